@@ -46,7 +46,8 @@ func (st Station) Up(y float64) (float64, bool) {
 }
 
 // Tolerance is how far an invert may pass a limit and still count as equal to
-// it: a micron over the rounding of sums of a few hundred elevations.
+// it, m: above the rounding in a sum of a few hundred elevations, far below
+// anything a crew can set.
 const Tolerance = 1e-9
 
 // Line asks the law about the straight line from a to b, drawn downstream. It
