@@ -1,0 +1,108 @@
+package design
+
+import (
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/network"
+)
+
+// Status says how an inflow or the whole design ended.
+type Status string
+
+// The ways to end.
+const (
+	Served     Status = "served"     // an inflow
+	Infeasible Status = "infeasible" // an inflow or the design
+	Feasible   Status = "feasible"   // the design
+)
+
+// Result is a finished design of one lot. A number that does not apply is NaN.
+type Result struct {
+	Status  Status
+	Verdict string // one plain sentence, SI units
+	// PlanLength is the length of all pipes, m.
+	PlanLength  float64
+	Network     network.Network
+	Inflows     []Inflow
+	Crossings   []Crossing
+	Protections []Protection
+	Leftover    float64  // design flow beyond what the curb hole carries, m3/s; 0: none
+	Assumed     []string // one plain line each
+	Notes       []string // reported, and the rest still done; one plain line each
+}
+
+// Inflow is a place where water enters, with its verdict.
+type Inflow struct {
+	ID       string
+	Kind     network.NodeKind
+	At       orb.Point
+	Rim      float64 // elevation m, open inlets alone
+	Roof     string
+	Area     float64 // drained, m2
+	Flow     float64 // m3/s
+	Assumed  bool
+	Status   Status
+	ShortBy  float64  // missing height m; NaN where served, or where no way exists at all
+	Sealed   string   // what shuts it in, where no way exists at all
+	Binding  *Binding // nil where served
+	Remedies []Remedy
+}
+
+// Binding is the place and rule that decides an infeasible inflow.
+type Binding struct {
+	Rule    string
+	At      orb.Point
+	Station float64 // plan distance from the outlet, m
+	Value   float64 // what the best way attains there, SI
+	Limit   float64 // what the rule asks, SI
+}
+
+// Remedy is one change that makes an infeasible inflow feasible.
+type Remedy struct {
+	Rule   string  // criteria key, "limits.cover_min", or what to change
+	Now    float64 // SI
+	Needed float64 // SI
+	Unit   string  // of both: "m", "" for a slope
+	Says   string  // plain words, SI units
+}
+
+// Crossing is a place where a pipe meets something to be minded.
+type Crossing struct {
+	Pipe      string // id
+	Kind      string // utility, walk, driveway, patio, root_zone, wall_strip, easement
+	ID        string // of the thing crossed
+	At        orb.Point
+	Station   float64 // plan distance from the outlet, m
+	Length    float64 // of pipe inside, m; NaN for a line
+	Clearance float64 // vertical, between outsides, m; NaN where unknown
+	Says      string  // what to do
+}
+
+// Protection is a stretch of pipe with less cover than preferred.
+type Protection struct {
+	Pipe     string
+	From, To float64 // stations from the outlet, m
+	Cover    float64 // least, m
+	Says     string
+}
+
+// Storm is the design rain.
+type Storm struct {
+	Intensity float64 // m/s
+	Assumed   bool    // none was given
+	Lawn      float64 // runoff coefficients, 0-1
+	Roof      float64
+	Walk      float64
+	Driveway  float64
+	Patio     float64
+}
+
+// Criteria is everything the user may set, with where each value is from.
+type Criteria struct {
+	Limits    constraint.Limits
+	Catalogue constraint.Catalogue
+	Storm     Storm
+	Outlet    constraint.OutletType // default type
+	Used      []constraint.Used     // every limit, for the summary
+}
