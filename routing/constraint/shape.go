@@ -96,10 +96,10 @@ func (s *shape) spans(a, b orb.Point) []span {
 	if s.grow > 0 {
 		for _, ring := range s.rings {
 			if len(ring) == 1 {
-				in = appendDisc(in, a, b, ring[0], s.grow)
+				in = appendDisc(in, a, b, ring[0], s.grow-touch)
 			}
 			for k := 1; k < len(ring); k++ {
-				in = appendCapsule(in, a, b, ring[k-1], ring[k], s.grow)
+				in = appendCapsule(in, a, b, ring[k-1], ring[k], s.grow-touch)
 			}
 		}
 	}

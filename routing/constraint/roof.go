@@ -1,0 +1,101 @@
+package constraint
+
+import (
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+)
+
+// Contains tells whether a point lies in the lot or on its line.
+func (l *Lot) Contains(p orb.Point) bool { return solidShape(l.Area, 0).distance(p) <= touch }
+
+// bands is the number of strips an area of intersection is summed over; the
+// sum is off by less than a part in bands squared of the outline's height.
+const bands = 2000
+
+// AreaInside returns the plan area of the part of a roof that lies in a lot, m2.
+func (r *Roof) AreaInside(l *Lot) float64 {
+	roof, lot := solidShape(r.Outline, 0), solidShape(l.Area, 0)
+	b := roof.bound
+	pad := b.Pad(1)
+	h := (b.Max[1] - b.Min[1]) / bands
+	area := 0.0
+	for k := range bands {
+		y := b.Min[1] + (float64(k)+0.5)*h
+		from, to := orb.Point{pad.Min[0], y}, orb.Point{pad.Max[0], y}
+		for _, s := range roof.interior(from, to) {
+			for _, t := range lot.interior(from, to) {
+				area += math.Max(0, math.Min(s.to, t.to)-math.Max(s.from, t.from)) * h
+			}
+		}
+	}
+	return area
+}
+
+// cornerTurn is the least turn of an outline that makes a corner, radians: ten
+// degrees tells a corner from the wobble of a traced line.
+const cornerTurn = math.Pi / 18
+
+// Eaves returns where downspouts may stand on a roof's outline: its convex
+// corners, then the middles of its eaves, each in order of the ground there,
+// lowest first, inside the lot and on known ground. An edge shared with
+// another roof is no eave, and a corner between two such is no place.
+func (w *Law) Eaves(roof int) []orb.Point {
+	ring := counterClockwise(w.site.Roofs[roof].Outline[0])
+	n := len(ring) - 1
+	shared := make([]bool, n) // edge k runs from vertex k
+	for k := range shared {
+		shared[k] = w.sharedEdge(roof, ring[k], ring[k+1])
+	}
+	var corners, middles []orb.Point
+	for k := range n {
+		prev := (k + n - 1) % n
+		if !(shared[prev] && shared[k]) && turn(ring[prev], ring[k], ring[k+1]) >= cornerTurn {
+			corners = append(corners, ring[k])
+		}
+		if !shared[k] {
+			middles = append(middles, along(ring[k], ring[k+1], 0.5))
+		}
+	}
+	return append(w.lowestFirst(corners), w.lowestFirst(middles)...)
+}
+
+// turn is the change of direction at b, radians, positive to the left.
+func turn(a, b, c orb.Point) float64 {
+	ux, uy, vx, vy := b[0]-a[0], b[1]-a[1], c[0]-b[0], c[1]-b[1]
+	return math.Atan2(ux*vy-uy*vx, ux*vx+uy*vy)
+}
+
+func (w *Law) sharedEdge(roof int, a, b orb.Point) bool {
+	m := along(a, b, 0.5)
+	for k := range w.roofs {
+		if k == roof {
+			continue
+		}
+		for _, ring := range w.roofs[k].Outline {
+			if _, at := stationOf(orb.LineString(ring), m); planar.Distance(m, at) <= touching {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (w *Law) lowestFirst(points []orb.Point) []orb.Point {
+	points = slices.DeleteFunc(points, func(p orb.Point) bool {
+		return !w.Lot.Contains(p) || math.IsNaN(w.Ground.Ground(p[0], p[1]))
+	})
+	slices.SortStableFunc(points, func(p, q orb.Point) int {
+		zp, zq := w.Ground.Ground(p[0], p[1]), w.Ground.Ground(q[0], q[1])
+		switch {
+		case zp < zq:
+			return -1
+		case zp > zq:
+			return 1
+		}
+		return 0
+	})
+	return points
+}

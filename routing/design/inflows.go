@@ -1,0 +1,252 @@
+package design
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/hydraulics"
+	"curbfall/routing/network"
+)
+
+// Water is what the terrain says of the surface round the lot.
+type Water struct {
+	LowSpots []LowSpot
+	// Runoff returns the area that drains to a point over the surface, m2, and
+	// the same area times its runoff coefficients.
+	Runoff func(p orb.Point) (area, weighted float64)
+}
+
+// LowSpot is a place where water stands.
+type LowSpot struct {
+	ID               string
+	Pit              orb.Point // its lowest place
+	Depth            float64   // m
+	ContributingArea float64   // m2
+}
+
+// servedRoofMin is the least part of a roof in the lot that asks for a
+// downspout, m2: less is two drawn lines that do not quite agree.
+const servedRoofMin = 1
+
+// mostProposed is how many area drains are proposed at most; common practice,
+// no source.
+const mostProposed = 4
+
+// inflows lists where water enters, given or proposed, with design flows.
+func (d *job) inflows() []Inflow {
+	var list []Inflow
+	list = append(list, d.downspouts()...)
+	list = append(list, d.areaDrains()...)
+	for i := range d.site.ChannelDrains {
+		c := &d.site.ChannelDrains[i]
+		p := lowerEnd(c.Line, d.law)
+		if d.law.Lot.Contains(p) {
+			rim := c.Rim
+			if !constraint.Given(rim) {
+				rim = d.law.Ground.Ground(p[0], p[1])
+			}
+			list = append(list, d.surfaceInflow(c.ID, network.ChannelDrain, p, rim))
+		}
+	}
+	return list
+}
+
+func lowerEnd(line orb.LineString, w *constraint.Law) orb.Point {
+	a, b := line[0], line[len(line)-1]
+	if w.Ground.Ground(b[0], b[1]) < w.Ground.Ground(a[0], a[1]) {
+		return b
+	}
+	return a
+}
+
+// downspouts returns the roofs' inflows: the given ones where a lot has any,
+// else proposed ones.
+func (d *job) downspouts() []Inflow {
+	type servedRoof struct {
+		index int
+		area  float64
+	}
+	var roofs []servedRoof
+	for k := range d.site.Roofs {
+		if a := d.site.Roofs[k].AreaInside(&d.law.Lot); a >= servedRoofMin {
+			roofs = append(roofs, servedRoof{k, a})
+		}
+	}
+	given := d.givenDownspouts()
+	var list []Inflow
+	for _, r := range roofs {
+		roof := &d.site.Roofs[r.index]
+		spouts := given[roof.ID]
+		if len(given) == 0 {
+			spouts = d.proposeDownspouts(r.index, r.area)
+		} else if len(spouts) == 0 {
+			d.note("roof %s has no downspout: its water is not served", roof.ID)
+			continue
+		}
+		c := d.criteria.Storm.Roof
+		if constraint.Given(roof.RunoffCoeff) {
+			c = roof.RunoffCoeff
+		}
+		for i, share := range d.shares(roof.ID, spouts) {
+			s := spouts[i]
+			area := r.area * share
+			list = append(list, Inflow{
+				ID: s.ID, Kind: network.Downspout, At: s.At, Rim: math.NaN(), Roof: roof.ID,
+				Area: area, Flow: hydraulics.RationalFlow(c, d.criteria.Storm.Intensity, area), Assumed: s.Assumed,
+			})
+		}
+	}
+	return list
+}
+
+// givenDownspouts returns the lot's downspouts by roof, each moved to the
+// outline where it stands inside the drawn roof.
+func (d *job) givenDownspouts() map[string][]constraint.Downspout {
+	given := map[string][]constraint.Downspout{}
+	for _, s := range d.site.Downspouts {
+		k := d.roofOf(s)
+		if k < 0 {
+			continue
+		}
+		roof := &d.site.Roofs[k]
+		at, inside := roof.ToOutline(s.At)
+		if inside > d.criteria.Limits.DownspoutSnap {
+			d.note("downspout %s stands %.2f m inside roof %s, more than downspout_snap %.2f m: check the drawing", s.ID, inside, roof.ID, d.criteria.Limits.DownspoutSnap)
+			continue
+		}
+		if inside > 0 {
+			s.At = at
+		}
+		if d.law.Lot.Contains(s.At) {
+			given[roof.ID] = append(given[roof.ID], s)
+		}
+	}
+	return given
+}
+
+// roofOf returns the index of the roof a downspout serves, -1 where it names
+// one that is not drawn.
+func (d *job) roofOf(s constraint.Downspout) int {
+	best, at := math.Inf(1), -1
+	for k := range d.site.Roofs {
+		r := &d.site.Roofs[k]
+		if s.Roof != "" {
+			if r.ID == s.Roof {
+				return k
+			}
+			continue
+		}
+		q, _ := r.ToOutline(s.At)
+		if dist := planar.Distance(q, s.At); dist < best {
+			best, at = dist, k
+		}
+	}
+	if at < 0 && s.Roof != "" {
+		d.note("downspout %s names roof %s, which is not drawn", s.ID, s.Roof)
+	}
+	return at
+}
+
+func (d *job) proposeDownspouts(roof int, area float64) []constraint.Downspout {
+	r := &d.site.Roofs[roof]
+	n := max(2, int(math.Ceil(area/d.criteria.Limits.DownspoutRoofArea)))
+	places := d.law.Eaves(roof)
+	if len(places) < n {
+		d.note("roof %s: %d downspouts wanted for %.0f m2, %d places found on its eaves inside the lot", r.ID, n, area, len(places))
+		n = len(places)
+	}
+	var spouts []constraint.Downspout
+	for i := range n {
+		spouts = append(spouts, constraint.Downspout{
+			ID: fmt.Sprintf("%s-ds%d", r.ID, i+1), At: places[i], Roof: r.ID, Share: math.NaN(), Assumed: true,
+		})
+	}
+	if n > 0 {
+		d.assume("roof %s: %d downspouts proposed, one for every %.0f m2 of roof or less", r.ID, n, d.criteria.Limits.DownspoutRoofArea)
+	}
+	return spouts
+}
+
+// shares returns each downspout's share of its roof: the given ones, and equal
+// parts of what they leave.
+func (d *job) shares(roof string, spouts []constraint.Downspout) []float64 {
+	shares := make([]float64, len(spouts))
+	left, open := 1.0, 0
+	for i, s := range spouts {
+		if constraint.Given(s.Share) {
+			shares[i] = s.Share
+			left -= s.Share
+		} else {
+			open++
+		}
+	}
+	if left < -shareSlack {
+		d.note("roof %s: the shares of its downspouts add up to %.2f", roof, 1-left)
+	} else if open == 0 && left > shareSlack {
+		d.note("roof %s: %.0f %% of it is on no downspout", roof, 100*left)
+	}
+	for i, s := range spouts {
+		if !constraint.Given(s.Share) {
+			shares[i] = math.Max(0, left) / float64(open)
+		}
+	}
+	return shares
+}
+
+// shareSlack is what thirds written with two digits leave over.
+const shareSlack = 0.011
+
+// areaDrains returns the given inlets of the lot, else proposed ones at the
+// low spots that matter.
+func (d *job) areaDrains() []Inflow {
+	var list []Inflow
+	for _, in := range d.site.Inlets {
+		if !d.law.Lot.Contains(in.At) {
+			continue
+		}
+		rim := in.Rim
+		if !constraint.Given(rim) {
+			rim = d.law.Ground.Ground(in.At[0], in.At[1])
+		}
+		list = append(list, d.surfaceInflow(in.ID, network.Inlet, in.At, rim))
+	}
+	if len(d.site.Inlets) > 0 {
+		return list
+	}
+	l := d.criteria.Limits
+	spots := slices.Clone(d.water.LowSpots)
+	spots = slices.DeleteFunc(spots, func(s LowSpot) bool {
+		return s.Depth < l.InletDepth || s.ContributingArea < l.InletContributingArea || !d.law.Lot.Contains(s.Pit)
+	})
+	slices.SortStableFunc(spots, func(a, b LowSpot) int {
+		switch {
+		case a.ContributingArea > b.ContributingArea:
+			return -1
+		case a.ContributingArea < b.ContributingArea:
+			return 1
+		}
+		return 0
+	})
+	for i, s := range spots {
+		if i == mostProposed {
+			d.note("%d more low spots matter; area drains are proposed at the %d that receive most", len(spots)-i, i)
+			break
+		}
+		in := d.surfaceInflow(fmt.Sprintf("ad%d", i+1), network.Inlet, s.Pit, d.law.Ground.Ground(s.Pit[0], s.Pit[1]))
+		in.Assumed = true
+		list = append(list, in)
+		d.assume("area drain %s proposed at low spot %s, %.2f m deep, receiving %.0f m2", in.ID, s.ID, s.Depth, s.ContributingArea)
+	}
+	return list
+}
+
+func (d *job) surfaceInflow(id string, kind network.NodeKind, p orb.Point, rim float64) Inflow {
+	area, weighted := d.water.Runoff(p)
+	return Inflow{ID: id, Kind: kind, At: p, Rim: rim, Area: area,
+		Flow: hydraulics.RationalFlow(1, d.criteria.Storm.Intensity, weighted)}
+}
