@@ -143,6 +143,10 @@ var unitFactors = map[string]float64{
 	"pct": 0.01,
 }
 
+// unitAliases brings units written with an underscore to those of the table.
+var unitAliases = strings.NewReplacer("_m3_s", "_m3s", "_ft3_s", "_cfs", "_L_s", "_lps", "_l_s", "_lps",
+	"_ft_s", "_fps", "_m_s", "_mps", "_in_hr", "_in_h", "_mm_hr", "_mm_h", "y_over_D", "y_D")
+
 // readQuantities reads "D_in=30;n=0.015;areas_ha=8.95,8.60". The unit of a key is
 // what follows its last underscore; i_in_h and i_mm_h are intensities.
 func readQuantities(text string) map[string]quantity {
@@ -152,15 +156,16 @@ func readQuantities(text string) map[string]quantity {
 		if !ok {
 			continue
 		}
-		q := quantity{name: key, factor: 1}
+		name := unitAliases.Replace(key)
+		q := quantity{name: name, factor: 1}
 		switch {
-		case strings.HasSuffix(key, "_in_h"), strings.HasSuffix(key, "_mm_h"):
-			parts := strings.Split(key, "_")
+		case strings.HasSuffix(name, "_in_h"), strings.HasSuffix(name, "_mm_h"):
+			parts := strings.Split(name, "_")
 			q.name, q.factor = strings.Join(parts[:len(parts)-2], "_"), unitFactors[parts[len(parts)-2]]/hour
 		default:
-			if i := strings.LastIndexByte(key, '_'); i > 0 {
-				if f, known := unitFactors[key[i+1:]]; known {
-					q.name, q.factor = key[:i], f
+			if i := strings.LastIndexByte(name, '_'); i > 0 {
+				if f, known := unitFactors[name[i+1:]]; known {
+					q.name, q.factor = name[:i], f
 				}
 			}
 		}

@@ -23,8 +23,8 @@ type inputs map[string][]float64
 
 func (x inputs) one(name string) float64 { return x[name][0] }
 
-// round words say that the section is a circle.
-var roundWords = []string{"pipe", "circular", "full-flow", "full flow", "diameter"}
+// roundWords say that the section is a circle; so does an input D beside them.
+var roundWords = []string{"pipe", "circular", "full-flow", "full flow", "diameter", "normal depth", "critical depth", "partial flow"}
 
 var solvers = []solver{
 	{words: roundWords, needs: []string{"D", "n", "S", "Q"}, asks: []string{"y", "V", "top_width", "T", "A", "P", "R", "y_D", "d_D"}, solve: normalFlow},
