@@ -237,11 +237,7 @@ func (w *Law) settleUtilities() {
 // top is the elevation of the top of a utility beside p, m, and band what its
 // clearance forbids to the invert of a pipe.
 func (w *Law) band(u *buried, p orb.Point, size Size) (low, high float64) {
-	top := u.Top
-	if !Given(top) {
-		_, at := stationOf(u.Line, p)
-		top = w.Ground.Ground(at[0], at[1]) - u.Depth
-	}
+	top := w.UtilityTop(u.Utility, p)
 	return top - u.diameter() - u.clearance - size.Rise(), top + u.clearance + size.Wall()
 }
 
