@@ -274,3 +274,18 @@ func (w *Law) Open(p orb.Point) bool {
 	}
 	return true
 }
+
+// Bar is what forbids a place to every pipe.
+type Bar struct{ Rule, ID string }
+
+// BarAt returns what forbids p to every pipe, the first of the law's order;
+// ok is false where nothing does but the end of the lot, its frontage or the
+// known ground.
+func (w *Law) BarAt(p orb.Point) (Bar, bool) {
+	for _, s := range w.bars {
+		if s.bound.Contains(p) && s.distance(p) < -touch {
+			return Bar{s.Rule, s.ID}, true
+		}
+	}
+	return Bar{}, false
+}

@@ -1,9 +1,11 @@
 package constraint
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 )
 
 // CurbPoint is a place on the face of curb where an outlet may come through.
@@ -18,15 +20,10 @@ type CurbPoint struct {
 // CurbPoints returns the places along the frontage where an outlet to the curb
 // face is allowed, at most step apart; why says what rules them all out.
 func (w *Law) CurbPoints(step float64) (points []CurbPoint, why string) {
-	f := w.Frontage
-	switch {
-	case f == nil:
-		return nil, "the lot faces no curb"
-	case f.Face.Type != VerticalCurb:
-		return nil, "the curb is not vertical: it has no face to come through"
-	case f.lotSide(w.Lot.Area) == f.Face.Street:
-		return nil, "the street side of the curb is toward the lot"
+	if why := w.faceless(); why != "" {
+		return nil, why
 	}
+	f := w.Frontage
 	from, to := f.From+w.Limits.FrontageMargin, f.To-w.Limits.FrontageMargin
 	if from > to {
 		return nil, "the frontage is narrower than twice frontage_margin"
@@ -45,6 +42,21 @@ func (w *Law) CurbPoints(step float64) (points []CurbPoint, why string) {
 	return points, why
 }
 
+// faceless says why the lot has no face of curb to come through, "" where it
+// has one.
+func (w *Law) faceless() string {
+	f := w.Frontage
+	switch {
+	case f == nil:
+		return "the lot faces no curb"
+	case f.Face.Type != VerticalCurb:
+		return "the curb is not vertical: it has no face to come through"
+	case f.lotSide(w.Lot.Area) == f.Face.Street:
+		return "the street side of the curb is toward the lot"
+	}
+	return ""
+}
+
 // CurbPoint returns the place at plan distance s along the curb; ok is false
 // near a driveway or where the gutter is unknown.
 func (w *Law) CurbPoint(s float64) (p CurbPoint, ok bool) {
@@ -59,12 +71,6 @@ func (w *Law) CurbPoint(s float64) (p CurbPoint, ok bool) {
 	return CurbPoint{face, s, at, g, g + w.Limits.OutletAboveGutter}, !math.IsNaN(g)
 }
 
-// CurbPointNear returns the place on the curb nearest to p.
-func (w *Law) CurbPointNear(p orb.Point) (CurbPoint, bool) {
-	s, _ := stationOf(w.Frontage.Face.Line, p)
-	return w.CurbPoint(s)
-}
-
 // lotSide is the side of the curb the lot lies on.
 func (f *Frontage) lotSide(lot orb.Polygon) Side {
 	// The middle of a corner-hugging lot can lie across the curb's line carried
@@ -77,4 +83,40 @@ func (f *Frontage) lotSide(lot orb.Polygon) Side {
 	}
 	center := lot[0].Bound().Center()
 	return sideOf(f.Face.Line, center)
+}
+
+// atCurb is how far a given curb outlet may be drawn from the curb, m: a
+// point snapped by eye.
+const atCurb = 1.0
+
+// CurbPointAt returns the place on the face of curb for an outlet drawn at p;
+// why says what rules it out.
+func (w *Law) CurbPointAt(p orb.Point) (point CurbPoint, why string) {
+	if why := w.faceless(); why != "" {
+		return point, why
+	}
+	f := w.Frontage
+	s, at := stationOf(f.Face.Line, p)
+	if d := planar.Distance(p, at); d > atCurb {
+		return point, fmt.Sprintf("it is drawn %.2f m from the curb, more than %.2f m: draw it on the face of curb", d, atCurb)
+	}
+	if margin := w.Limits.FrontageMargin; s < f.From+margin-touch || s > f.To-margin+touch {
+		return point, fmt.Sprintf("it is less than frontage_margin %.2f m inside the lot lines carried to the curb", margin)
+	}
+	point, ok := w.CurbPoint(s)
+	if !ok {
+		return point, "it is within curb_clearance_driveway of a driveway, or its gutter is unknown"
+	}
+	return point, ""
+}
+
+// Reaches tells whether a point lies where this lot's pipes may end: in the
+// lot, in its frontage, or within a metre of them.
+func (w *Law) Reaches(p orb.Point) bool {
+	for _, r := range w.region {
+		if r.distance(p) <= atCurb {
+			return true
+		}
+	}
+	return false
 }

@@ -1,0 +1,268 @@
+package design
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/network"
+
+	"github.com/paulmach/orb"
+)
+
+// resize gives each chain the smallest bore that carries its flow at the
+// grades laid. A smaller pipe at the same inverts only gains cover.
+func (l *layer) resize() {
+	arriving := make([]int, len(l.t))
+	for v := range arriving {
+		arriving[v] = l.first
+	}
+	for k := range l.chains {
+		c := &l.chains[k]
+		flattest := math.Inf(1)
+		for _, r := range l.runs[k] {
+			if !(l.outletEdge(k) && r.From >= l.lastStart(k)) {
+				flattest = math.Min(flattest, r.Slope())
+			}
+		}
+		for b := arriving[c.head()]; b < c.bore; b++ {
+			bore := l.criteria.Catalogue.Bores[b]
+			if flattest >= l.slopeMin(bore) && carries(bore, flattest) >= c.flow {
+				c.bore = b
+			}
+		}
+		arriving[c.foot()] = max(arriving[c.foot()], c.bore)
+	}
+}
+
+// lastStart is the station at which the last edge of chain k starts.
+func (l *layer) lastStart(k int) float64 { return l.lengths[k][len(l.lengths[k])-2] - nodeApart }
+
+// nodeApart is the least distance between two nodes of a pipe, m.
+const nodeApart = 1e-3
+
+// build makes nodes and pipes, upstream chains first.
+func (l *layer) build() {
+	l.resize()
+	l.node = make([]int, len(l.t))
+	for v := range l.node {
+		l.node[v] = -1
+	}
+	for k := range l.chains {
+		l.buildChain(k)
+	}
+	l.finish()
+}
+
+// ends lists the stations along chain k where a pipe ends: vertices, grade
+// breaks, and where the ground changes between lawn and hard surface.
+func (l *layer) ends(k int) []float64 {
+	ends := slices.Clone(l.lengths[k])
+	add := func(s float64) {
+		for _, e := range ends {
+			if math.Abs(e-s) < nodeApart {
+				return
+			}
+		}
+		ends = append(ends, s)
+	}
+	for _, r := range l.runs[k] {
+		add(r.To)
+	}
+	c, bore := &l.chains[k], l.boreOf(k)
+	if bore.Lawn != bore.Hard {
+		for i := 1; i < len(c.vertices); i++ {
+			if i == len(c.vertices)-1 && l.outletEdge(k) {
+				break
+			}
+			for _, s := range l.law.PavedAlong(l.t[c.vertices[i-1]].at, l.t[c.vertices[i]].at) {
+				add(l.lengths[k][i-1] + s.From)
+				add(l.lengths[k][i-1] + s.To)
+			}
+		}
+	}
+	slices.Sort(ends)
+	return ends
+}
+
+func (l *layer) buildChain(k int) {
+	c := &l.chains[k]
+	ends := l.ends(k)
+	from := l.vertexNode(c.head())
+	for i := 1; i < len(ends); i++ {
+		to := l.nodeAt(k, ends[i])
+		s0, s1 := ends[i-1], ends[i]
+		run := l.runOver(k, s0, s1)
+		size, role := l.sizeAt(k, s0, s1)
+		p := network.Pipe{
+			ID: fmt.Sprintf("p%d", len(l.net.Pipes)+1), Role: role, From: from, To: to,
+			Length: distance(l.net.Nodes[from].At, l.net.Nodes[to].At), Size: size, Flow: c.flow,
+			InvertUp: run.invertFrom(s0), InvertDown: run.invertFrom(s1),
+		}
+		pipeAt(&p)
+		l.net.Nodes[from].Out = len(l.net.Pipes)
+		l.net.Pipes = append(l.net.Pipes, p)
+		from = to
+	}
+}
+
+type straightRun struct{ from, to, up, down float64 }
+
+func (r straightRun) invertFrom(s float64) float64 {
+	t := (s - r.from) / (r.to - r.from)
+	return r.up*(1-t) + r.down*t
+}
+
+// runOver is the run that holds over s0..s1 of chain k.
+func (l *layer) runOver(k int, s0, s1 float64) straightRun {
+	mid := (s0 + s1) / 2
+	for _, r := range l.runs[k] {
+		if mid <= r.To {
+			return straightRun{r.From, r.To, r.InvertFrom, r.InvertTo}
+		}
+	}
+	panic("a pipe beyond the last run")
+}
+
+// sizeAt is the pipe and role between two ends of chain k.
+func (l *layer) sizeAt(k int, s0, s1 float64) (constraint.Size, network.Role) {
+	c, bore := &l.chains[k], l.boreOf(k)
+	last := l.t[c.foot()].outlet >= 0 && s1 >= l.lengths[k][len(l.lengths[k])-1]-nodeApart
+	if last && l.outletEdge(k) {
+		return l.outletBore(c.flow).Outlet, network.OutletPipe
+	}
+	role := network.Main
+	if c.inflows == 1 {
+		role = network.Lateral
+	}
+	if last {
+		role = network.OutletPipe
+	}
+	a, b := l.pointAt(k, s0+(s1-s0)/4), l.pointAt(k, s1-(s1-s0)/4)
+	if len(l.law.PavedAlong(a, b)) > 0 {
+		return bore.Hard, role
+	}
+	return bore.Lawn, role
+}
+
+// nodeAt returns the node at station s of chain k, making it if need be.
+func (l *layer) nodeAt(k int, s float64) int {
+	c := &l.chains[k]
+	for i, e := range l.lengths[k] {
+		if i > 0 && math.Abs(e-s) < nodeApart {
+			return l.vertexNode(c.vertices[i])
+		}
+	}
+	kind := network.Reducer
+	for _, r := range l.runs[k] {
+		if math.Abs(r.To-s) < nodeApart {
+			kind = network.GradeBreak
+		}
+	}
+	return l.newNode(network.Node{Kind: kind, At: l.pointAt(k, s)})
+}
+
+// newNode appends a node with nothing known but what is given.
+func (l *layer) newNode(n network.Node) int {
+	n.Ground = l.law.Ground.Ground(n.At[0], n.At[1])
+	n.Out = -1
+	if !n.Kind.Inflow() {
+		n.Rim, n.Inflow = math.NaN(), math.NaN()
+	}
+	if n.Kind != network.OutletNode {
+		n.Gutter, n.Lid = math.NaN(), math.NaN()
+	}
+	if n.ID == "" {
+		n.ID = fmt.Sprintf("n%d", len(l.net.Nodes)+1)
+	}
+	l.net.Nodes = append(l.net.Nodes, n)
+	return len(l.net.Nodes) - 1
+}
+
+// vertexNode returns the node of a tree vertex, making it at first.
+func (l *layer) vertexNode(v int) int {
+	if l.node[v] >= 0 {
+		return l.node[v]
+	}
+	x := l.t[v]
+	n := network.Node{Kind: network.Bend, At: x.at}
+	switch {
+	case x.inflow >= 0:
+		in := &l.in[x.inflow]
+		n = network.Node{ID: in.ID, Kind: in.Kind, At: x.at, Rim: in.Rim, Roof: in.Roof, Inflow: in.Flow, Assumed: in.Assumed}
+	case x.outlet >= 0:
+		o := &l.out[x.outlet]
+		n = network.Node{ID: o.id, Kind: network.OutletNode, At: x.at, OutletType: o.kind, Gutter: math.NaN(), Lid: o.lid}
+		if o.curb != nil {
+			n.Gutter = o.curb.Gutter
+		}
+		if n.ID == "" {
+			n.ID = "outlet"
+		}
+	case l.t.incoming()[v] > 1:
+		n.Kind = network.Wye
+	case !l.bends(v):
+		n.Kind = network.Reducer
+	}
+	l.node[v] = l.newNode(n)
+	return l.node[v]
+}
+
+// bends tells whether the pipe turns at a vertex with one pipe in.
+func (l *layer) bends(v int) bool {
+	for u := range l.t {
+		if l.t[u].next == v {
+			a, b, c := l.t[u].at, l.t[v].at, l.t[l.t[v].next].at
+			side := (b[0]-a[0])*(c[1]-b[1]) - (b[1]-a[1])*(c[0]-b[0])
+			return math.Abs(side) > straight*distance(a, b)
+		}
+	}
+	return false
+}
+
+// finish fills what needs the whole network: stations, inverts, what lies over
+// each pipe.
+func (l *layer) finish() {
+	n := &l.net
+	for i := range n.Nodes {
+		station := 0.0
+		for v := i; n.Nodes[v].Out >= 0; v = n.Pipes[n.Nodes[v].Out].To {
+			station += n.Pipes[n.Nodes[v].Out].Length
+		}
+		n.Nodes[i].Station = station
+		if out := n.Nodes[i].Out; out >= 0 {
+			n.Nodes[i].Invert = n.Pipes[out].InvertUp
+		}
+	}
+	for k := range n.Pipes {
+		p := &n.Pipes[k]
+		if n.Nodes[p.To].Out < 0 {
+			n.Nodes[p.To].Invert = p.InvertDown
+		}
+		s := l.law.Section(l.laid(p))
+		p.CoverMin, p.DepthMax = s.CoverMin, s.DepthMax
+	}
+	for i := range n.Nodes {
+		n.Nodes[i].InvertDepth = n.Nodes[i].Ground - n.Nodes[i].Invert
+	}
+}
+
+// laid is a pipe as the law looks at it.
+func (l *layer) laid(p *network.Pipe) constraint.Laid {
+	laid := constraint.Laid{From: l.net.Nodes[p.From].At, To: l.net.Nodes[p.To].At, Size: p.Size,
+		InvertUp: p.InvertUp, InvertDown: p.InvertDown}
+	if p.Role == network.OutletPipe {
+		laid.Curb = l.curbAt(laid.To)
+	}
+	return laid
+}
+
+func (d *job) curbAt(p orb.Point) *constraint.CurbPoint {
+	for _, o := range d.out {
+		if o.curb != nil && o.at == p {
+			return o.curb
+		}
+	}
+	return nil
+}

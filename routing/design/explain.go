@@ -1,0 +1,258 @@
+package design
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"curbfall/routing/constraint"
+	search "curbfall/routing/searchb"
+)
+
+// lever is one limit that may be eased.
+type lever struct {
+	rule    string
+	unit    string
+	step    float64 // the change a remedy is named to
+	extreme float64 // the furthest value anyone would go
+	value   func(*constraint.Limits) *float64
+	says    string // with the needed value in its unit for people: %s
+}
+
+// levers are tried one by one. The extremes are common practice, no source:
+// what a careful designer might still defend with protection or permission.
+var levers = []lever{
+	{"limits.cover_min", "m", 0.001, 0.05, func(l *constraint.Limits) *float64 { return &l.CoverMin }, "less cover in lawn, %s, with the shallow stretches protected"},
+	{"limits.slope_min", "", 0.0001, 0.0025, func(l *constraint.Limits) *float64 { return &l.SlopeMin }, "flatter pipe, %s, laid with a laser"},
+	{"limits.outlet_above_gutter", "m", 0.001, 0, func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }, "the outlet %s above the gutter"},
+	{"limits.outlet_cover", "m", 0.001, 0, func(l *constraint.Limits) *float64 { return &l.OutletCover }, "less cover over the outlet pipe, %s, encased"},
+	{"limits.outlet_zone", "m", 0.1, 12.2, func(l *constraint.Limits) *float64 { return &l.OutletZone }, "a longer outlet pipe under short cover, %s, protected over its length"},
+	{"limits.depth_max", "m", 0.01, 1.5, func(l *constraint.Limits) *float64 { return &l.DepthMax }, "a deeper trench, %s to the invert, with trench protection"},
+	{"limits.roof_setback", "m", 0.01, 0.15, func(l *constraint.Limits) *float64 { return &l.RoofSetback }, "passing closer to the roofs, %s, by hand"},
+	{"limits.lot_line_setback", "m", 0.01, 0, func(l *constraint.Limits) *float64 { return &l.LotLineSetback }, "passing closer to the lot line, %s"},
+	{"limits.utility_clearance", "m", 0.01, 0.05, func(l *constraint.Limits) *float64 { return &l.UtilityClearance }, "less clearance to the utility, %s, with its owner's leave"},
+	{"limits.root_plate_factor", "", 0.1, 2, func(l *constraint.Limits) *float64 { return &l.RootPlateFactor }, "passing closer to the trunk, %s trunk diameters, bored"},
+}
+
+// words is a value as a remedy says it.
+func (v lever) words(x float64) string {
+	switch {
+	case v.rule == "limits.slope_min":
+		return fmt.Sprintf("%.2f %%", 100*x)
+	case v.unit == "m":
+		return fmt.Sprintf("%.3f m", x)
+	}
+	return fmt.Sprintf("%.1f", x)
+}
+
+// explain names, for each inflow that cannot be served, what is missing, where
+// it binds, and every single change that would do.
+func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
+	asked := map[string][]search.Verdict{}
+	for i := range d.in {
+		in := &d.in[i]
+		if in.Status == Served {
+			continue
+		}
+		if verdicts[i].Feasible {
+			in.Sealed = "pipes already laid for the other inflows shut it in"
+			continue
+		}
+		if math.IsInf(verdicts[i].Margin, -1) {
+			in.Sealed = d.sealed(i)
+		} else {
+			o := d.out[verdicts[i].Outlet]
+			in.Binding = &Binding{Rule: outletRule(o.kind), At: o.at, Value: o.minInvert + verdicts[i].Margin, Limit: o.minInvert}
+		}
+		for _, v := range levers {
+			r, ok, err := d.remedy(ctx, v, i, asked)
+			if err != nil {
+				return err
+			}
+			if ok {
+				in.Remedies = append(in.Remedies, r)
+			}
+		}
+		in.Remedies = append(in.Remedies, d.otherWays(i, verdicts[i])...)
+	}
+	return nil
+}
+
+func outletRule(t constraint.OutletType) string {
+	switch t {
+	case constraint.CurbFace:
+		return constraint.RuleOutlet
+	case constraint.Emitter:
+		return "emitter_rise_max"
+	}
+	return string(t) + "_invert"
+}
+
+// remedy finds the least easing of one limit that lets inflow i out.
+func (d *job) remedy(ctx context.Context, v lever, i int, asked map[string][]search.Verdict) (Remedy, bool, error) {
+	limits := d.criteria.Limits
+	now := *v.value(&limits)
+	sign := 1.0
+	if v.extreme < now {
+		sign = -1
+	}
+	most := int(math.Floor(math.Abs(v.extreme-now)/v.step + constraint.Tolerance))
+	works := func(k int) (bool, error) {
+		key := fmt.Sprintf("%s %d", v.rule, k)
+		if _, ok := asked[key]; !ok {
+			eased := limits
+			*v.value(&eased) = now + sign*float64(k)*v.step
+			list, err := d.under(eased).verdicts(ctx)
+			if err != nil {
+				return false, err
+			}
+			asked[key] = list
+		}
+		return asked[key][i].Feasible, nil
+	}
+	if most < 1 {
+		return Remedy{}, false, nil
+	}
+	if ok, err := works(most); !ok || err != nil {
+		return Remedy{}, false, err
+	}
+	low, high := 0, most // low does not work, high does
+	for high-low > 1 {
+		mid := (low + high) / 2
+		ok, err := works(mid)
+		if err != nil {
+			return Remedy{}, false, err
+		}
+		if ok {
+			high = mid
+		} else {
+			low = mid
+		}
+	}
+	needed := now + sign*float64(high)*v.step
+	return Remedy{Rule: v.rule, Now: now, Needed: needed, Unit: v.unit, Says: fmt.Sprintf(v.says, v.words(needed))}, true, nil
+}
+
+// under is the same lot with the same inflows under other limits.
+func (d *job) under(limits constraint.Limits) *job {
+	e := &job{site: d.site, criteria: d.criteria, water: d.water, in: slices.Clone(d.in)}
+	e.criteria.Limits = limits
+	e.law = constraint.NewLaw(d.law.Ground, d.site, d.lotIndex(), limits)
+	e.out, _ = e.discharges()
+	for _, in := range e.in {
+		e.exits = append(e.exits, e.law.ExitAt(in.At, in.Roof))
+	}
+	return e
+}
+
+func (d *job) lotIndex() int {
+	return slices.IndexFunc(d.site.Lots, func(l constraint.Lot) bool { return l.ID == d.law.Lot.ID })
+}
+
+// otherWays are the remedies that need no search: height from elsewhere.
+func (d *job) otherWays(i int, v search.Verdict) []Remedy {
+	in := d.in[i]
+	var list []Remedy
+	if !math.IsInf(v.Margin, -1) {
+		o := d.out[v.Outlet]
+		list = append(list, Remedy{Rule: "outlet invert", Now: o.minInvert, Needed: o.minInvert + v.Margin, Unit: "m",
+			Says: fmt.Sprintf("an outlet %.3f m lower, where the street or a storm inlet offers one", -v.Margin)})
+	}
+	return append(list, Remedy{Rule: "pump", Now: math.NaN(), Needed: in.Flow, Unit: "m3/s",
+		Says: fmt.Sprintf("a pump for %.1f L/s to a pipe that falls to the curb", in.Flow*1000)})
+}
+
+// sealed says what shuts an inflow in that no pipe can leave at any depth
+// within the limits.
+func (d *job) sealed(i int) string {
+	reached, open := search.Reachable(d.problem(attempt{d.smallestMain(), false}), i)
+	if open {
+		return fmt.Sprintf("every way out is deeper than depth_max %.2f m somewhere", d.criteria.Limits.DepthMax)
+	}
+	l := d.lattice()
+	count := map[string]int{}
+	blame := func(k int) {
+		if b, ok := d.law.BarAt(l.At(k)); ok {
+			count[b.Rule+" of "+b.ID]++
+		}
+	}
+	for _, k := range reached {
+		for _, n := range [4]int{k - 1, k + 1, k - l.Cols, k + l.Cols} {
+			if n >= 0 && n < len(l.Usable) && !l.Usable[n] {
+				blame(n)
+			}
+		}
+	}
+	if len(reached) == 0 {
+		return "no straight first pipe can leave it: " + d.barredRound(i)
+	}
+	names := make([]string, 0, len(count))
+	for name := range count {
+		names = append(names, name)
+	}
+	slices.SortFunc(names, func(a, b string) int {
+		if count[a] != count[b] {
+			return count[b] - count[a]
+		}
+		return strings.Compare(a, b)
+	})
+	return "shut in by " + strings.Join(names[:min(len(names), mostBlamed)], ", ")
+}
+
+// mostBlamed is how many obstacles are named.
+const mostBlamed = 4
+
+// barredRound names what bars the place of an inflow itself.
+func (d *job) barredRound(i int) string {
+	if b, ok := d.law.BarAt(d.in[i].At); ok {
+		return b.Rule + " of " + b.ID
+	}
+	return "the ground round it is unknown or outside the lot"
+}
+
+// conclude settles the status and the verdict's sentence.
+func (d *job) conclude(r *Result) {
+	served, short := 0, -1
+	for i := range d.in {
+		if d.in[i].Status == Served {
+			served++
+			continue
+		}
+		if short < 0 || less(d.in[short].ShortBy, d.in[i].ShortBy) {
+			short = i
+		}
+	}
+	r.Status = Feasible
+	if served < len(d.in) {
+		r.Status = Infeasible
+	}
+	r.Verdict = d.verdict(r, served, short)
+}
+
+// less puts inflows without any way (NaN) last, as the worst.
+func less(a, b float64) bool { return a < b || !math.IsNaN(a) && math.IsNaN(b) }
+
+func (d *job) verdict(r *Result, served, short int) string {
+	if r.Status == Infeasible {
+		in := d.in[short]
+		tail := fmt.Sprintf("%s has no way at all: %s.", in.ID, in.Sealed)
+		if !math.IsNaN(in.ShortBy) {
+			tail = fmt.Sprintf("%s is short of fall by %.3f m.", in.ID, in.ShortBy)
+		}
+		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s", served, len(d.in), tail)
+	}
+	n := &r.Network
+	var outlet string
+	for i := range n.Pipes {
+		if p := &n.Pipes[i]; n.Nodes[p.To].Out < 0 {
+			outlet = fmt.Sprintf("a %s %s outlet, invert %.3f m", p.Size.Nominal, p.Size.Material, p.InvertDown)
+		}
+	}
+	s := fmt.Sprintf("All %d inflows drain by gravity through %.1f m of pipe to %s", len(d.in), r.PlanLength, outlet)
+	if r.Leftover > 0 {
+		s += fmt.Sprintf("; %.1f L/s of the design flow is more than it carries and is left over", r.Leftover*1000)
+	}
+	return s + "."
+}

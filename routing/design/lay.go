@@ -1,0 +1,249 @@
+package design
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/hydraulics"
+	"curbfall/routing/network"
+	"curbfall/routing/profile"
+
+	"github.com/paulmach/orb"
+)
+
+// layer turns a plan tree into pipes: sizes, grades, nodes.
+type layer struct {
+	*job
+	t       tree
+	first   int // smallest bore for a main
+	widest  int // bore the route was searched with
+	chains  []chain
+	at      []profile.Chain
+	runs    [][]profile.Run
+	lengths [][]float64 // station of each vertex along its chain
+	net     network.Network
+	node    []int // network node of each tree vertex, -1 before it is made
+}
+
+// breakStep is the spacing of places a grade may break between fittings, m.
+const breakStep = 0.5
+
+// layingSlack is what an inverts' straight line may take from the limits where
+// the search's own profile, free to bend at every point, leaves nothing: under
+// the millimetre a level is read to, m.
+const layingSlack = 3e-4
+
+// lay lays pipes along a tree found with the bore at index widest.
+func (d *job) lay(t tree, widest int) (*layer, error) {
+	l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest}
+	l.chains = l.t.chains()
+	l.at = make([]profile.Chain, len(l.chains))
+	l.runs = make([][]profile.Run, len(l.chains))
+	l.lengths = make([][]float64, len(l.chains))
+	l.sizeChains()
+	for k := range l.chains {
+		if err := l.corridor(k); err != nil {
+			return nil, err
+		}
+	}
+	l.settleHeads()
+	if err := l.grade(); err != nil {
+		return nil, err
+	}
+	l.build()
+	return l, nil
+}
+
+// sizeChains gives every chain its flow and the smallest bore that carries it
+// at its least slope; where even the searched bore does not, a steeper slope.
+func (l *layer) sizeChains() {
+	arriving := make([][]int, len(l.t))
+	for k := range l.chains {
+		c := &l.chains[k]
+		least := l.first
+		if v := l.t[c.head()]; v.inflow >= 0 {
+			c.flow, c.inflows = l.in[v.inflow].Flow, 1
+		}
+		for _, a := range arriving[c.head()] {
+			c.flow += l.chains[a].flow
+			c.inflows += l.chains[a].inflows
+			least = max(least, l.chains[a].bore)
+		}
+		c.bore = l.boreFor(c.flow, least, max(least, l.widest))
+		b := l.criteria.Catalogue.Bores[c.bore]
+		c.slope = math.Max(l.slopeMin(b), slopeFor(b, c.flow))
+		arriving[c.foot()] = append(arriving[c.foot()], k)
+	}
+}
+
+// boreOf is the bore of a chain.
+func (l *layer) boreOf(k int) constraint.Bore { return l.criteria.Catalogue.Bores[l.chains[k].bore] }
+
+// corridor asks the law along a chain.
+func (l *layer) corridor(k int) error {
+	c := &l.chains[k]
+	bore := l.boreOf(k)
+	ch := profile.NewChain()
+	l.lengths[k] = []float64{0}
+	for i := 1; i < len(c.vertices); i++ {
+		u, v := c.vertices[i-1], c.vertices[i]
+		line, slope := l.lineOf(k, u, v)
+		st, _, ok := line(nil, l.t[u].at, l.t[v].at)
+		if !ok {
+			return fmt.Errorf("the route from %v to %v is not open to a %s pipe", l.t[u].at, l.t[v].at, bore.Nominal)
+		}
+		ch.Append(st, slope)
+		l.lengths[k] = append(l.lengths[k], ch.End())
+	}
+	// The outlet pipe is one straight grade: no break within it.
+	last := ch.End()
+	if l.outletEdge(k) {
+		last = l.lengths[k][len(l.lengths[k])-2]
+	}
+	ch.BreakEvery(breakStep)
+	ch.Breaks = slices.DeleteFunc(ch.Breaks, func(s float64) bool { return s > last })
+	if v := l.t[c.foot()]; v.outlet >= 0 {
+		ch.EndMin = l.out[v.outlet].minInvert
+	}
+	l.at[k] = *ch
+	return nil
+}
+
+// outletEdge tells whether a chain ends with an outlet pipe to a curb face.
+func (l *layer) outletEdge(k int) bool {
+	o := l.t[l.chains[k].foot()].outlet
+	return o >= 0 && l.out[o].curb != nil
+}
+
+// lineOf returns the law for the edge from u to v of chain k, and its least
+// slope.
+func (l *layer) lineOf(k, u, v int) (constraint.Line, float64) {
+	c, bore := &l.chains[k], l.boreOf(k)
+	exit := constraint.Exit{}
+	if i := l.t[u].inflow; i >= 0 {
+		exit = l.exits[i]
+	}
+	if o := l.t[v].outlet; o >= 0 {
+		switch x := l.out[o]; {
+		case x.curb != nil:
+			b := l.outletBore(c.flow)
+			slope := math.Max(l.slopeMin(b), slopeFor(asOutlet(b), c.flow))
+			if exit.Length > 0 {
+				return l.law.LeaveToCurb(b.Outlet, *x.curb, exit), slope
+			}
+			return l.law.EnterCurb(b.Outlet, *x.curb), slope
+		case x.kind == constraint.Daylight:
+			return l.law.EnterDaylight(bore, x.minInvert, c.slope), c.slope
+		}
+	}
+	if exit.Length > 0 {
+		return l.law.Leave(bore, exit), c.slope
+	}
+	return l.law.Interior(bore), c.slope
+}
+
+// settleHeads bounds the first invert of each chain by what can arrive there,
+// and eases slopes asked for capacity where the fall is not there.
+func (l *layer) settleHeads() {
+	arrive := make([]float64, len(l.t))
+	for v := range arrive {
+		arrive[v] = math.Inf(1)
+	}
+	for k := range l.chains {
+		c, ch := &l.chains[k], &l.at[k]
+		ch.StartHigh = arrive[c.head()]
+		l.ease(k)
+		y, _ := profile.Highest(ch)
+		arrive[c.foot()] = math.Min(arrive[c.foot()], y[len(y)-1])
+	}
+}
+
+// easeRounds halves the slope asked for capacity down to a ten thousandth.
+const easeRounds = 24
+
+// ease lowers the slopes a chain asks for capacity, as little as makes it
+// admissible, but never below the least slope.
+func (l *layer) ease(k int) {
+	ch := &l.at[k]
+	if _, short := profile.Highest(ch); short == nil {
+		return
+	}
+	asked := slices.Clone(ch.Stretches)
+	least := l.slopeMin(l.boreOf(k))
+	set := func(share float64) bool {
+		for i := range ch.Stretches {
+			m := math.Min(least, asked[i].SlopeMin)
+			ch.Stretches[i].SlopeMin = m + share*(asked[i].SlopeMin-m)
+		}
+		_, short := profile.Highest(ch)
+		return short == nil
+	}
+	low, high := 0.0, 1.0
+	for range easeRounds {
+		if mid := (low + high) / 2; set(mid) {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	set(low)
+}
+
+// grade lays the runs, the outlet's chain first: a chain's end must lie at or
+// above the invert of the one it joins.
+func (l *layer) grade() error {
+	leaving := make([]float64, len(l.t))
+	for v := range leaving {
+		leaving[v] = math.Inf(-1)
+	}
+	for k := len(l.chains) - 1; k >= 0; k-- {
+		c, ch := &l.chains[k], &l.at[k]
+		if l.t[c.foot()].outlet < 0 {
+			ch.EndMin = leaving[c.foot()]
+		}
+		runs, err := profile.Solve(ch)
+		if err != nil {
+			runs, err = profile.Solve(eased(ch))
+		}
+		if err != nil {
+			return fmt.Errorf("laying the pipe from vertex %v: %w", l.t[c.head()].at, err)
+		}
+		l.runs[k] = runs
+		leaving[c.head()] = runs[0].InvertFrom
+	}
+	return nil
+}
+
+// eased is a chain with every limit eased by the laying slack.
+func eased(c *profile.Chain) *profile.Chain {
+	e := *c
+	e.Stations = slices.Clone(c.Stations)
+	for i := range e.Stations {
+		e.Stations[i].Ceiling += layingSlack
+		e.Stations[i].Floor -= layingSlack
+	}
+	return &e
+}
+
+// pointAt is the point at station s of chain k.
+func (l *layer) pointAt(k int, s float64) orb.Point {
+	c, at := &l.chains[k], l.lengths[k]
+	for i := 1; i < len(at); i++ {
+		if s <= at[i] || i == len(at)-1 {
+			a, b := l.t[c.vertices[i-1]].at, l.t[c.vertices[i]].at
+			t := (s - at[i-1]) / (at[i] - at[i-1])
+			return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
+		}
+	}
+	return l.t[c.head()].at
+}
+
+// pipeAt is the flow's state in a pipe.
+func pipeAt(p *network.Pipe) {
+	slope := p.Slope()
+	p.Capacity = hydraulics.FullCapacity(p.Size.Inside, p.Size.Roughness, slope)
+	part := hydraulics.NormalDepth(p.Flow, p.Size.Inside, p.Size.Roughness, slope)
+	p.DepthRatio, p.Velocity = part.DepthRatio, part.Velocity
+}

@@ -1,0 +1,230 @@
+package design
+
+import (
+	"context"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/hydraulics"
+	search "curbfall/routing/searchb"
+)
+
+// NothingToDrain says that a lot has neither a roof nor an inlet in it.
+type NothingToDrain struct{ Lot string }
+
+func (e *NothingToDrain) Error() string {
+	return "lot " + e.Lot + ": no roof, inlet or low spot that matters inside it: nothing to drain"
+}
+
+// NoOutlet says why a lot's water has nowhere to go.
+type NoOutlet struct{ Lot, Why string }
+
+func (e *NoOutlet) Error() string { return "lot " + e.Lot + ": no place to discharge: " + e.Why }
+
+// latticeFine and latticeCoarse are the search's spacings for rasters of
+// quarter-metre cells or finer and for all others, m.
+const (
+	latticeFine   = 0.25
+	latticeCoarse = 0.5
+)
+
+// Lot designs one lot. The law carries ground, site lines and limits.
+func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water Water, c Criteria) (*Result, error) {
+	d := &job{law: law, site: site, criteria: c, water: water}
+	d.in = d.inflows()
+	if len(d.in) == 0 {
+		return nil, &NothingToDrain{law.Lot.ID}
+	}
+	var why string
+	if d.out, why = d.discharges(); len(d.out) == 0 {
+		return nil, &NoOutlet{law.Lot.ID, why}
+	}
+	for _, in := range d.in {
+		d.exits = append(d.exits, law.ExitAt(in.At, in.Roof))
+	}
+	if law.StreetDisagrees {
+		d.note("curb %s: the ground is lower on the lot's side of it: if the street is there, draw street_side", law.Frontage.Face.ID)
+	}
+	if c.Storm.Assumed {
+		d.assume("storm: %.0f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
+	}
+	r, err := d.route(ctx)
+	if err != nil {
+		return nil, err
+	}
+	r.Assumed, r.Notes = d.assumed, d.notes
+	return r, nil
+}
+
+// attempt is one bore the whole tree is searched with.
+type attempt struct {
+	bore     int
+	capacity bool // the outlet pipe as steep as its flow asks
+}
+
+// attempts lists what is tried, best first: the bore that carries the whole
+// flow at its least slope, then narrower ones that need less height; each
+// with the outlet pipe steep enough for its flow, then at its least slope.
+func (d *job) attempts() []attempt {
+	first := d.smallestMain()
+	widest := d.boreFor(d.totalFlow(), first, len(d.criteria.Catalogue.Bores)-1)
+	var list []attempt
+	for b := widest; b >= first; b-- {
+		list = append(list, attempt{b, true})
+	}
+	return append(list, attempt{widest, false}, attempt{first, false})
+}
+
+func (d *job) route(ctx context.Context) (*Result, error) {
+	verdicts, err := d.verdicts(ctx)
+	if err != nil {
+		return nil, err
+	}
+	r := &Result{Inflows: d.in}
+	wanted := 0
+	for i, v := range verdicts {
+		if v.Feasible {
+			wanted++
+		}
+		d.in[i].Status, d.in[i].ShortBy = Infeasible, math.NaN()
+		if !v.Feasible && !math.IsInf(v.Margin, -1) {
+			d.in[i].ShortBy = -v.Margin
+		}
+	}
+	if wanted > 0 {
+		if err := d.network(ctx, r, wanted); err != nil {
+			return nil, err
+		}
+	}
+	if err := d.explain(ctx, verdicts); err != nil {
+		return nil, err
+	}
+	d.conclude(r)
+	return r, nil
+}
+
+// network lays the first attempt that takes in every inflow that can be.
+func (d *job) network(ctx context.Context, r *Result, wanted int) error {
+	var best []search.Vertex
+	most, bore := 0, 0
+	tried := map[attempt]bool{}
+	for _, a := range d.attempts() {
+		if tried[a] {
+			continue
+		}
+		tried[a] = true
+		t, verdicts, err := search.Join(ctx, d.problem(a))
+		if err != nil {
+			return err
+		}
+		n := 0
+		for _, v := range verdicts {
+			if v.Served {
+				n++
+			}
+		}
+		if n > most {
+			best, most, bore = t, n, a.bore
+		}
+		if most == wanted {
+			break
+		}
+	}
+	if most == 0 {
+		return nil
+	}
+	t := make(tree, len(best))
+	for i, v := range best {
+		t[i] = vertex{at: v.At, next: v.Next, inflow: v.Source, outlet: v.Outlet}
+		if v.Source >= 0 {
+			d.in[v.Source].Status = Served
+		}
+	}
+	l, err := d.lay(t, bore)
+	if err != nil {
+		return err
+	}
+	r.Network, r.PlanLength = l.net, l.net.PlanLength()
+	r.Crossings, r.Protections = l.crossings(), l.protections()
+	if p, over := leftover(&l.net); p != nil {
+		r.Leftover = over
+		d.note("pipe %s carries %.1f L/s of its %.1f L/s: what is left over ponds at the inflows in the design storm", p.ID, p.Capacity*1000, p.Flow*1000)
+	}
+	l.warnings()
+	return nil
+}
+
+// verdicts asks for each inflow alone whether any way exists, with the
+// smallest pipe a main may have at its least slope.
+func (d *job) verdicts(ctx context.Context) ([]search.Verdict, error) {
+	return search.Verdicts(ctx, d.problem(attempt{d.smallestMain(), false}))
+}
+
+// problem poses the lot to the search with one bore.
+func (d *job) problem(a attempt) *search.Problem {
+	bore := d.criteria.Catalogue.Bores[a.bore]
+	p := &search.Problem{Lattice: d.lattice(), SlopeMin: d.slopeMin(bore), Interior: d.law.Interior(bore)}
+	step := p.Step
+	for i, in := range d.in {
+		s := search.Source{At: in.At, Start: math.Inf(1), Leave: p.Interior, Reach: leaveReach * step}
+		if x := d.exits[i]; x.Length > 0 {
+			s.Leave, s.Reach = d.law.Leave(bore, x), x.Length+leaveReach*step
+		}
+		p.Sources = append(p.Sources, s)
+	}
+	flow := d.totalFlow()
+	for i := range d.out {
+		p.Outlets = append(p.Outlets, d.outletOf(a, bore, &d.out[i], flow))
+	}
+	return p
+}
+
+// leaveReach is how far beyond its exit an inflow's first pipe may reach, in
+// lattice steps.
+const leaveReach = 3
+
+// plainReach is the longest last pipe to an outlet that is no curb face, m.
+const plainReach = 3.5
+
+func (d *job) outletOf(a attempt, bore constraint.Bore, x *discharge, flow float64) search.Outlet {
+	o := search.Outlet{At: x.at, MinInvert: x.minInvert, Slope: d.slopeMin(bore), Reach: plainReach}
+	switch {
+	case x.curb != nil:
+		b := d.outletBore(flow)
+		if b.Diameter > bore.Diameter {
+			b = bore
+		}
+		o.Slope, o.Reach = d.slopeMin(b), d.criteria.Limits.OutletZone
+		if a.capacity {
+			o.Slope = math.Max(o.Slope, hydraulics.SlopeForFlow(flow, b.Outlet.Inside, b.Outlet.Roughness))
+		}
+		o.Enter = d.law.EnterCurb(b.Outlet, *x.curb)
+		o.LeaveFrom = func(s int) constraint.Line { return d.law.LeaveToCurb(b.Outlet, *x.curb, d.exits[s]) }
+	case x.kind == constraint.Daylight:
+		o.Enter = d.law.EnterDaylight(bore, x.minInvert, o.Slope)
+		o.Reach = d.criteria.Limits.DaylightZone
+	default:
+		o.Enter = d.law.Interior(bore)
+	}
+	return o
+}
+
+// lattice lays the search's points over where pipes may run.
+func (d *job) lattice() search.Lattice {
+	b := d.law.Bound()
+	step := latticeCoarse
+	if d.law.Ground.CellMax() <= latticeFine+constraint.Tolerance {
+		step = latticeFine
+	}
+	l := search.Lattice{
+		Origin: orb.Point{b.Min[0] + step/2, b.Min[1] + step/2}, Step: step,
+		Cols: max(1, int((b.Max[0]-b.Min[0])/step)), Rows: max(1, int((b.Max[1]-b.Min[1])/step)),
+	}
+	l.Usable = make([]bool, l.Cols*l.Rows)
+	for i := range l.Usable {
+		l.Usable[i] = d.law.Open(l.At(i))
+	}
+	return l
+}

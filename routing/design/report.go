@@ -1,0 +1,130 @@
+package design
+
+import (
+	"fmt"
+	"math"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/network"
+
+	"github.com/paulmach/orb"
+)
+
+// crossings lists what the pipes meet, in the order of the pipes.
+func (l *layer) crossings() []Crossing {
+	var list []Crossing
+	for k := range l.net.Pipes {
+		p := &l.net.Pipes[k]
+		laid := l.laid(p)
+		for _, m := range l.law.Meetings(laid.From, laid.To) {
+			mid := (m.From + m.To) / 2
+			c := Crossing{
+				Pipe: p.ID, Kind: string(m.Kind), ID: m.ID, At: pointOn(laid.From, laid.To, mid/p.Length),
+				Station: l.net.Nodes[p.To].Station + p.Length - mid, Length: m.To - m.From, Clearance: math.NaN(),
+			}
+			if m.Utility != nil {
+				c.Kind, c.Length = "utility", math.NaN()
+				c.Clearance = l.clearance(m.Utility, laid, c.At, mid/p.Length)
+			}
+			c.Says = says(c, m)
+			list = append(list, c)
+		}
+	}
+	return list
+}
+
+func pointOn(a, b orb.Point, t float64) orb.Point {
+	return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
+}
+
+// clearance is the height between the outsides of pipe and utility, m, NaN
+// where the utility's depth is unknown.
+func (l *layer) clearance(u *constraint.Utility, p constraint.Laid, at orb.Point, t float64) float64 {
+	top := l.law.UtilityTop(u, at)
+	bottom := top
+	if constraint.Given(u.OutsideDiameter) {
+		bottom -= u.OutsideDiameter
+	}
+	invert := p.InvertUp + t*(p.InvertDown-p.InvertUp)
+	return math.Max(invert-p.Size.Wall()-top, bottom-(invert+p.Size.Rise()))
+}
+
+func says(c Crossing, m constraint.Meeting) string {
+	switch m.Kind {
+	case constraint.ZoneWalk, constraint.ZonePatio:
+		return "open cut and replace the panel, or bore under it"
+	case constraint.ZoneDriveway:
+		return "saw cut, bed and patch; no thin-wall pipe under wheels"
+	case constraint.ZoneRoots:
+		return "hand dig or bore among the roots; cut none over 2 in without an arborist"
+	case constraint.ZoneWallStrip:
+		return "backfill by the wall settles: cross it square and compact under the pipe"
+	case constraint.ZoneEasement:
+		return "ask the holder of the easement first"
+	}
+	if math.IsNaN(c.Clearance) {
+		return "depth unknown: have it marked and expose it before digging"
+	}
+	return "have it marked and hand dig within 24 in each side of the mark"
+}
+
+// protections lists the stretches with less cover than preferred, and where
+// the raster was lower than the top of curb behind it.
+func (l *layer) protections() []Protection {
+	var list []Protection
+	for k := range l.net.Pipes {
+		p := &l.net.Pipes[k]
+		end := l.net.Nodes[p.To].Station
+		s := l.law.Section(l.laid(p))
+		for _, x := range s.Shallow {
+			if x.To-x.From < nodeApart {
+				continue
+			}
+			words := "less cover than preferred: keep wheels off, mark it for later diggers"
+			if x.Short {
+				words = "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"
+			}
+			list = append(list, Protection{Pipe: p.ID, From: end + p.Length - x.To, To: end + p.Length - x.From, Cover: x.Cover, Says: words})
+		}
+		if s.Raised > 0 {
+			list = append(list, Protection{Pipe: p.ID, From: end, To: end + s.Raised, Cover: s.CoverMin,
+				Says: fmt.Sprintf("the raster is lower than the top of curb over %.2f m behind it: taken as top of curb; measure it", s.Raised)})
+		}
+	}
+	return list
+}
+
+// warnings reports what the law lets pass but a designer should see.
+func (l *layer) warnings() {
+	lim := l.criteria.Limits
+	for k := range l.net.Pipes {
+		p := &l.net.Pipes[k]
+		full := p.Capacity / (math.Pi / 4 * p.Size.Inside * p.Size.Inside)
+		top := lim.VelocityMax
+		if p.Role == network.OutletPipe {
+			top = lim.OutletVelocityMax
+		}
+		switch {
+		case full < lim.VelocityMin:
+			l.note("pipe %s: %.2f m/s flowing full, under %.2f m/s: it will not scour itself clean", p.ID, full, lim.VelocityMin)
+		case p.Velocity > top:
+			l.note("pipe %s: %.2f m/s at design flow, over %.2f m/s: anchor it, guard what it strikes", p.ID, p.Velocity, top)
+		}
+		if p.DepthRatio > lim.DepthRatioMax && p.Flow <= p.Capacity {
+			l.note("pipe %s flows %.0f %% deep at design flow, over %.0f %%", p.ID, 100*p.DepthRatio, 100*lim.DepthRatioMax)
+		}
+	}
+}
+
+// leftover is the design flow the worst pipe cannot carry, m3/s.
+func leftover(n *network.Network) (pipe *network.Pipe, most float64) {
+	for k := range n.Pipes {
+		if over := n.Pipes[k].Flow - n.Pipes[k].Capacity; over > most*(1+overRounding) && over > overRounding*n.Pipes[k].Flow {
+			pipe, most = &n.Pipes[k], over
+		}
+	}
+	return pipe, most
+}
+
+// overRounding is the share of a flow under which a shortage is rounding.
+const overRounding = 1e-6

@@ -1,0 +1,167 @@
+package searchb
+
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
+)
+
+// Lattice is a square grid of points in site metres.
+type Lattice struct {
+	Origin     orb.Point // of node 0
+	Step       float64
+	Cols, Rows int
+	Usable     []bool // len Cols*Rows
+}
+
+// At is the point of node i.
+func (l *Lattice) At(i int) orb.Point {
+	return orb.Point{l.Origin[0] + float64(i%l.Cols)*l.Step, l.Origin[1] + float64(i/l.Cols)*l.Step}
+}
+
+// Source is an inflow that must reach an outlet.
+type Source struct {
+	At    orb.Point
+	Start float64 // highest invert there
+	Leave constraint.Line
+	Reach float64 // longest first pipe, m
+}
+
+// Outlet is a place a route may end.
+type Outlet struct {
+	At        orb.Point
+	MinInvert float64
+	Enter     constraint.Line
+	Slope     float64                          // of the last pipe
+	Reach     float64                          // longest last pipe, m
+	LeaveFrom func(source int) constraint.Line // for a first pipe that is the last
+}
+
+// Problem is one lot for one bore.
+type Problem struct {
+	Lattice
+	SlopeMin float64
+	Interior constraint.Line
+	Sources  []Source
+	Outlets  []Outlet
+}
+
+// offsets are half of the 48 neighbours; the others are their opposites.
+var offsets = halfOffsets(4)
+
+func halfOffsets(reach int) (list [][2]int) {
+	for dy := 0; dy <= reach; dy++ {
+		for dx := -reach; dx <= reach; dx++ {
+			if dy == 0 && dx <= 0 || gcd(abs(dx), dy) != 1 || max(abs(dx), dy) > reach {
+				continue
+			}
+			list = append(list, [2]int{dx, dy})
+		}
+	}
+	return list
+}
+
+func abs(a int) int {
+	if a < 0 {
+		return -a
+	}
+	return a
+}
+
+func gcd(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+// graph keeps the arcs of a problem as they are asked for.
+type graph struct {
+	*Problem
+	arcs   []arcPair // node*len(offsets)+k
+	links  [][]link  // of each source
+	ends   []link    // to outlets, by node
+	byNode [][]int32 // ends of each node
+	walls  []wall    // pipes already laid
+	st     []constraint.Station
+}
+
+type arcPair struct {
+	there, back arc
+	asked       bool
+	crossed     bool
+}
+
+// link joins a node to a source or an outlet.
+type link struct {
+	node, outlet int
+	arc
+}
+
+type wall struct{ a, b orb.Point }
+
+func newGraph(p *Problem) *graph {
+	g := &graph{Problem: p, arcs: make([]arcPair, len(p.Usable)*len(offsets)), byNode: make([][]int32, len(p.Usable))}
+	for i := range p.Outlets {
+		g.linkOutlet(i)
+	}
+	g.links = make([][]link, len(p.Sources))
+	for i := range p.Sources {
+		g.linkSource(i)
+	}
+	return g
+}
+
+// within calls f for every usable node within r of p.
+func (l *Lattice) within(p orb.Point, r float64, f func(i int)) {
+	c0 := max(0, int(math.Ceil((p[0]-r-l.Origin[0])/l.Step)))
+	c1 := min(l.Cols-1, int(math.Floor((p[0]+r-l.Origin[0])/l.Step)))
+	r0 := max(0, int(math.Ceil((p[1]-r-l.Origin[1])/l.Step)))
+	r1 := min(l.Rows-1, int(math.Floor((p[1]+r-l.Origin[1])/l.Step)))
+	for row := r0; row <= r1; row++ {
+		for col := c0; col <= c1; col++ {
+			i := row*l.Cols + col
+			if q := l.At(i); l.Usable[i] && math.Hypot(q[0]-p[0], q[1]-p[1]) <= r && q != p {
+				f(i)
+			}
+		}
+	}
+}
+
+func (g *graph) ask(line constraint.Line, a, b orb.Point, m float64) arc {
+	var priced float64
+	var ok bool
+	g.st, priced, ok = line(g.st[:0], a, b)
+	if !ok {
+		return arc{}
+	}
+	return compress(g.st, math.Hypot(b[0]-a[0], b[1]-a[1]), priced, m)
+}
+
+func (g *graph) linkOutlet(i int) {
+	o := &g.Outlets[i]
+	g.within(o.At, o.Reach, func(n int) {
+		if a := g.ask(o.Enter, g.At(n), o.At, o.Slope); a.ok {
+			g.byNode[n] = append(g.byNode[n], int32(len(g.ends)))
+			g.ends = append(g.ends, link{n, i, a})
+		}
+	})
+}
+
+func (g *graph) linkSource(i int) {
+	s := &g.Sources[i]
+	g.within(s.At, s.Reach, func(n int) {
+		if a := g.ask(s.Leave, s.At, g.At(n), g.SlopeMin); a.ok {
+			g.links[i] = append(g.links[i], link{n, -1, a})
+		}
+	})
+	for o := range g.Outlets {
+		if f := g.Outlets[o].LeaveFrom; f != nil {
+			if a := g.ask(f(i), s.At, g.Outlets[o].At, g.Outlets[o].Slope); a.ok {
+				g.links[i] = append(g.links[i], link{-1, o, a})
+			}
+		}
+	}
+}
