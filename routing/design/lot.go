@@ -78,25 +78,13 @@ func (d *job) attempts() []attempt {
 }
 
 func (d *job) route(ctx context.Context) (*Result, error) {
-	verdicts, err := d.verdicts(ctx)
+	r := &Result{Inflows: d.in}
+	for i := range d.in {
+		d.in[i].Status, d.in[i].ShortBy = Infeasible, math.NaN()
+	}
+	verdicts, err := d.network(ctx, r)
 	if err != nil {
 		return nil, err
-	}
-	r := &Result{Inflows: d.in}
-	wanted := 0
-	for i, v := range verdicts {
-		if v.Feasible {
-			wanted++
-		}
-		d.in[i].Status, d.in[i].ShortBy = Infeasible, math.NaN()
-		if !v.Feasible && !math.IsInf(v.Margin, -1) {
-			d.in[i].ShortBy = -v.Margin
-		}
-	}
-	if wanted > 0 {
-		if err := d.network(ctx, r, wanted); err != nil {
-			return nil, err
-		}
 	}
 	if err := d.explain(ctx, verdicts); err != nil {
 		return nil, err
@@ -105,10 +93,12 @@ func (d *job) route(ctx context.Context) (*Result, error) {
 	return r, nil
 }
 
-// network lays the first attempt that takes in every inflow that can be.
-func (d *job) network(ctx context.Context, r *Result, wanted int) error {
+// network lays the first attempt that takes in every inflow that can be, and
+// returns each inflow's own verdict; none where all are served.
+func (d *job) network(ctx context.Context, r *Result) ([]search.Verdict, error) {
 	var best []search.Vertex
-	most, bore := 0, 0
+	var own []search.Verdict
+	most, bore, wanted := 0, 0, len(d.in)
 	tried := map[attempt]bool{}
 	for _, a := range d.attempts() {
 		if tried[a] {
@@ -117,23 +107,24 @@ func (d *job) network(ctx context.Context, r *Result, wanted int) error {
 		tried[a] = true
 		t, verdicts, err := search.Join(ctx, d.problem(a))
 		if err != nil {
-			return err
+			return nil, err
 		}
-		n := 0
-		for _, v := range verdicts {
-			if v.Served {
-				n++
-			}
-		}
+		n := count(verdicts, func(v search.Verdict) bool { return v.Served })
 		if n > most {
 			best, most, bore = t, n, a.bore
 		}
-		if most == wanted {
+		if own == nil && n < wanted {
+			if own, err = d.verdicts(ctx); err != nil {
+				return nil, err
+			}
+			wanted = count(own, func(v search.Verdict) bool { return v.Feasible })
+		}
+		if most >= wanted {
 			break
 		}
 	}
 	if most == 0 {
-		return nil
+		return own, nil
 	}
 	t := make(tree, len(best))
 	for i, v := range best {
@@ -144,7 +135,7 @@ func (d *job) network(ctx context.Context, r *Result, wanted int) error {
 	}
 	l, err := d.lay(t, bore)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	r.Network, r.PlanLength = l.net, l.net.PlanLength()
 	r.Crossings, r.Protections = l.crossings(), l.protections()
@@ -153,7 +144,16 @@ func (d *job) network(ctx context.Context, r *Result, wanted int) error {
 		d.note("pipe %s carries %.1f L/s of its %.1f L/s: what is left over ponds at the inflows in the design storm", p.ID, p.Capacity*1000, p.Flow*1000)
 	}
 	l.warnings()
-	return nil
+	return own, nil
+}
+
+func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
+	for _, v := range list {
+		if is(v) {
+			n++
+		}
+	}
+	return n
 }
 
 // verdicts asks for each inflow alone whether any way exists, with the

@@ -1,0 +1,139 @@
+// Package lowspot finds where water stands on a surface: how deep, how much,
+// and at what level it spills.
+//
+//	____         ____ spill elevation
+//	    \  ~~~~ /    \____
+//	     \_____/ pit
+package lowspot
+
+import (
+	"slices"
+
+	"curbfall/terrain/flow"
+	"curbfall/terrain/grid"
+)
+
+// LowSpot is a set of cells, joined by sides or corners, that hold water
+// before they spill.
+type LowSpot struct {
+	Cells            []int   // positions in Grid.Z, ascending
+	Pit              int     // its deepest cell, the first among equals
+	SpillElevation   float64 // m
+	Depth            float64 // greatest, m
+	Area             float64 // m2
+	Volume           float64 // m3, brim full
+	ContributingArea float64 // that drains into it, itself included, m2
+	// TouchesEdge tells that its catchment reaches the grid's edge or a void, so
+	// that more may drain in than is seen.
+	TouchesEdge bool
+}
+
+// Find returns the low spots of a surface in the order of their first cell.
+// filled is the surface with its depressions filled, dir the directions on it.
+//
+// Volumes are sums of depths, which are differences of float32 levels taken in
+// float64; the error of each is the input's own.
+func Find(surface, filled *grid.Grid, dir []uint8) []LowSpot {
+	label := make([]int32, len(surface.Z))
+	var spots []LowSpot
+	for i := range surface.Z {
+		if filled.Z[i] > surface.Z[i] && label[i] == 0 {
+			spots = append(spots, gather(surface, filled, i, label, int32(len(spots)+1)))
+		}
+	}
+	contribute(filled, dir, label, spots)
+	return spots
+}
+
+func gather(surface, filled *grid.Grid, first int, label []int32, id int32) LowSpot {
+	s := LowSpot{Cells: []int{first}, Pit: first, SpillElevation: filled.Elevation(first)}
+	label[first] = id
+	for k := 0; k < len(s.Cells); k++ {
+		i := s.Cells[k]
+		c, r := surface.Cell(i)
+		for _, step := range grid.Steps {
+			j := surface.Index(c+step.Col, r+step.Row) // seeds are never filled, so neighbours are in the grid
+			if filled.Z[j] > surface.Z[j] && label[j] == 0 {
+				label[j] = id
+				s.Cells = append(s.Cells, j)
+			}
+		}
+	}
+	slices.Sort(s.Cells)
+	for _, i := range s.Cells {
+		d := (float64(filled.Z[i]) - float64(surface.Z[i])) * surface.MetresPerZ
+		s.Volume += d * surface.CellArea()
+		if d > s.Depth {
+			s.Depth, s.Pit = d, i
+		}
+	}
+	s.Area = float64(len(s.Cells)) * surface.CellArea()
+	return s
+}
+
+// contribute follows every cell downstream to the first low spot on its way.
+func contribute(filled *grid.Grid, dir []uint8, label []int32, spots []LowSpot) {
+	into := slices.Clone(label) // 0: not known yet, -1: none
+	counts := make([]int, len(spots)+1)
+	var path []int
+	for i := range into {
+		path = path[:0]
+		j := i
+		for j >= 0 && into[j] == 0 {
+			path = append(path, j)
+			into[j] = -1
+			j = flow.Next(filled, dir, j)
+		}
+		id := int32(-1)
+		if j >= 0 {
+			id = into[j]
+		}
+		for _, p := range path {
+			into[p] = id
+		}
+	}
+	for i, id := range into {
+		if id <= 0 {
+			continue
+		}
+		counts[id]++
+		if c, r := filled.Cell(i); filled.DrainsOut(c, r) {
+			spots[id-1].TouchesEdge = true
+		}
+	}
+	// A catchment beside the edge's own cells is cut too: those drain out only
+	// because nothing is known beyond them.
+	for i, id := range into {
+		if id > 0 && besideEdge(filled, i) {
+			spots[id-1].TouchesEdge = true
+		}
+	}
+	for k := range spots {
+		spots[k].ContributingArea = float64(counts[k+1]) * filled.CellArea()
+	}
+}
+
+func besideEdge(g *grid.Grid, i int) bool {
+	c, r := g.Cell(i)
+	for _, s := range grid.Steps {
+		if c2, r2 := c+s.Col, r+s.Row; g.Contains(c2, r2) && g.DrainsOut(c2, r2) {
+			return true
+		}
+	}
+	return false
+}
+
+// Deepest returns the low spots by depth, deepest first.
+func Deepest(spots []LowSpot) []LowSpot {
+	list := slices.Clone(spots)
+	slices.SortStableFunc(list, func(a, b LowSpot) int {
+		switch {
+		case a.Depth > b.Depth:
+			return -1
+		case a.Depth < b.Depth:
+			return 1
+		}
+		return 0
+	})
+	return list
+}

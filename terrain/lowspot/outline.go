@@ -1,0 +1,134 @@
+package lowspot
+
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"curbfall/terrain/grid"
+)
+
+// corner is a corner of cells: the north-west one of the cell of that column
+// and row.
+type corner struct{ col, row int }
+
+// Outline returns the ground plan of a set of cells along their sides in site
+// metres: one polygon a connected part, outer rings counter-clockwise, holes
+// clockwise, closed, the largest part first.
+func Outline(g *grid.Grid, cells []int) orb.MultiPolygon {
+	in := make(map[int]bool, len(cells))
+	for _, i := range cells {
+		in[i] = true
+	}
+	next := map[corner][]corner{} // sides, the cells on their left
+	var order []corner
+	side := func(a, b corner) {
+		if len(next[a]) == 0 {
+			order = append(order, a)
+		}
+		next[a] = append(next[a], b)
+	}
+	for _, i := range cells {
+		c, r := g.Cell(i)
+		has := func(dc, dr int) bool { return g.Contains(c+dc, r+dr) && in[g.Index(c+dc, r+dr)] }
+		nw, ne, sw, se := corner{c, r}, corner{c + 1, r}, corner{c, r + 1}, corner{c + 1, r + 1}
+		if !has(0, -1) {
+			side(ne, nw)
+		}
+		if !has(-1, 0) {
+			side(nw, sw)
+		}
+		if !has(0, 1) {
+			side(sw, se)
+		}
+		if !has(1, 0) {
+			side(se, ne)
+		}
+	}
+	var outer, holes []orb.Ring
+	for _, start := range order {
+		for len(next[start]) > 0 {
+			ring := walk(g, start, next)
+			if ring.Orientation() == orb.CCW {
+				outer = append(outer, ring)
+			} else {
+				holes = append(holes, ring)
+			}
+		}
+	}
+	return assemble(outer, holes)
+}
+
+// walk follows sides from a corner back to it, turning right where cells meet
+// at a corner alone, so that such cells get rings of their own.
+func walk(g *grid.Grid, start corner, next map[corner][]corner) orb.Ring {
+	point := func(c corner) orb.Point {
+		x, y := g.ToSite(float64(c.col)-0.5, float64(c.row)-0.5)
+		return orb.Point{x, y}
+	}
+	ring := orb.Ring{point(start)}
+	at, before := start, corner{}
+	for {
+		ways := next[at]
+		pick := 0
+		if len(ways) > 1 && len(ring) > 1 {
+			for k, w := range ways {
+				if turnsLeft(before, at, w) {
+					pick = k
+				}
+			}
+		}
+		to := ways[pick]
+		next[at] = append(ways[:pick:pick], ways[pick+1:]...)
+		if len(ring) > 1 && straightOn(before, at, to) {
+			ring[len(ring)-1] = point(to)
+		} else {
+			ring = append(ring, point(to))
+		}
+		before, at = at, to
+		if at == start {
+			return ring
+		}
+	}
+}
+
+// turnsLeft tells whether a, b, c turn left on the ground; rows count south.
+func turnsLeft(a, b, c corner) bool {
+	return (b.col-a.col)*(c.row-b.row)-(b.row-a.row)*(c.col-b.col) < 0
+}
+
+func straightOn(a, b, c corner) bool {
+	return (b.col-a.col)*(c.row-b.row)-(b.row-a.row)*(c.col-b.col) == 0
+}
+
+// assemble gives each hole to the smallest outer ring round it.
+func assemble(outer, holes []orb.Ring) orb.MultiPolygon {
+	list := make(orb.MultiPolygon, 0, len(outer))
+	for _, r := range outer {
+		list = append(list, orb.Polygon{r})
+	}
+	for _, h := range holes {
+		best, at := math.Inf(1), -1
+		for k := range list {
+			if a := math.Abs(planar.Area(list[k][0])); a < best && planar.RingContains(list[k][0], middle(h)) {
+				best, at = a, k
+			}
+		}
+		if at >= 0 {
+			list[at] = append(list[at], h)
+		}
+	}
+	for k := 1; k < len(list); k++ {
+		for j := k; j > 0 && planar.Area(list[j]) > planar.Area(list[j-1]); j-- {
+			list[j], list[j-1] = list[j-1], list[j]
+		}
+	}
+	return list
+}
+
+// middle is a point just inside a hole's first side.
+func middle(r orb.Ring) orb.Point {
+	a, b := r[0], r[1]
+	return orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}
+}
