@@ -1,0 +1,160 @@
+// Package raster reads elevations through GDAL and writes grids.
+//
+//	GeoTIFF, VRT, COG, /vsicurl/ -> header, vertical unit settled
+//	                             -> the window round the site as a grid.Grid
+package raster
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"sync"
+
+	"github.com/airbusgeo/godal"
+	"github.com/paulmach/orb"
+
+	"curbfall/io/crs"
+	"curbfall/io/units"
+)
+
+var register sync.Once
+
+// Register makes GDAL's drivers known; it may be called often.
+func Register() { register.Do(godal.RegisterAll) }
+
+// Error is a raster that cannot be used: one line with what to do.
+type Error struct{ File, Says string }
+
+func (e *Error) Error() string { return e.File + ": " + e.Says }
+
+// quiet lets GDAL's warnings pass and keeps its errors.
+var quiet = godal.ErrLogger(func(ec godal.ErrorCategory, _ int, msg string) error {
+	if ec >= godal.CE_Failure {
+		return errors.New(msg)
+	}
+	return nil
+})
+
+// Dataset is an open elevation raster.
+type Dataset struct {
+	Path       string
+	System     *crs.System // of the raster
+	Site       *crs.System // of site metres; for a raster in degrees settled by SetSite
+	Cols, Rows int
+	MetresPerZ float64
+	nodata     float64
+	hasNodata  bool
+	scale      float64
+	offset     float64
+	gt         [6]float64 // x = gt0 + gt1 col, y = gt3 + gt5 row
+	ds         *godal.Dataset
+}
+
+// Open opens a raster and settles its vertical unit: what its coordinate
+// system says, else verticalUnit ("m", "us-ft", "ft"; "" for not given).
+func Open(path, verticalUnit string) (*Dataset, error) {
+	Register()
+	ds, err := godal.Open(path, godal.RasterOnly(), quiet)
+	if err != nil {
+		return nil, &Error{path, "cannot be read as a raster: " + firstLine(err) + "; give an elevation raster GDAL opens"}
+	}
+	d := &Dataset{Path: path, ds: ds}
+	if err := d.header(verticalUnit); err != nil {
+		_ = ds.Close()
+		return nil, err
+	}
+	return d, nil
+}
+
+// Close closes the raster.
+func (d *Dataset) Close() { _ = d.ds.Close() }
+
+func firstLine(err error) string {
+	line, _, _ := strings.Cut(err.Error(), "\n")
+	return line
+}
+
+func (d *Dataset) header(verticalUnit string) error {
+	st := d.ds.Structure()
+	d.Cols, d.Rows = st.SizeX, st.SizeY
+	if st.NBands < 1 {
+		return d.errorf("has no band; give an elevation raster")
+	}
+	band := d.ds.Bands()[0]
+	if st.NBands >= 3 || band.ColorInterp() == godal.CIPalette {
+		return d.errorf("has %d bands or a palette: a picture, not elevations; give a single-band elevation raster", st.NBands)
+	}
+	var err error
+	if d.gt, err = d.ds.GeoTransform(); err != nil {
+		return d.errorf("has no georeference; give it one with gdal_translate -a_ullr")
+	}
+	if d.gt[2] != 0 || d.gt[4] != 0 {
+		return d.errorf("is rotated (terms %g and %g, must be 0); make it north-up with gdalwarp", d.gt[2], d.gt[4])
+	}
+	if d.gt[1] <= 0 || d.gt[5] == 0 {
+		return d.errorf("has cells of %g by %g; the first must be above 0, the second not 0", d.gt[1], d.gt[5])
+	}
+	wkt := d.ds.Projection()
+	if wkt == "" {
+		return d.errorf("has no coordinate system; assign the right one with gdal_edit.py -a_srs EPSG:code")
+	}
+	if d.System, err = crs.Parse(wkt); err != nil {
+		return d.errorf("%v; assign the right one with gdal_edit.py -a_srs EPSG:code", err)
+	}
+	if !d.System.Geographic {
+		d.Site = d.System
+	}
+	d.nodata, d.hasNodata = band.NoData()
+	d.scale, d.offset = st.Scale, st.Offset
+	if d.scale == 0 {
+		d.scale = 1
+	}
+	return d.settleVertical(verticalUnit)
+}
+
+func (d *Dataset) settleVertical(flag string) error {
+	declared := d.System.MetresPerVertical
+	if flag == "" {
+		if math.IsNaN(declared) {
+			return d.errorf("does not say the unit of its elevations (coordinate system %s has no vertical part); say it with --vertical-unit m, us-ft or ft", d.System.Name)
+		}
+		d.MetresPerZ = declared
+		return nil
+	}
+	u, err := units.VerticalUnit(flag)
+	if err != nil {
+		return err
+	}
+	// Relative: the two feet differ by two parts in a million.
+	if m := u.Metres(); !math.IsNaN(declared) && math.Abs(declared-m) > 1e-9*m {
+		return d.errorf("says its elevations are in units of %g m, --vertical-unit %s is %g m; leave the flag out, or mend the file", declared, flag, m)
+	}
+	d.MetresPerZ = u.Metres()
+	return nil
+}
+
+func (d *Dataset) errorf(format string, args ...any) error {
+	return &Error{d.Path, fmt.Sprintf(format, args...)}
+}
+
+// SetSite settles site metres for a raster in degrees: the UTM zone of a place
+// given by longitude and latitude. Others keep their own system.
+func (d *Dataset) SetSite(lon, lat float64) error {
+	if !d.System.Geographic {
+		return nil
+	}
+	s, err := d.System.UTM(lon, lat)
+	if err != nil {
+		return d.errorf("%v", err)
+	}
+	d.Site = s
+	return nil
+}
+
+// Middle returns the middle of the raster in its own coordinates (degrees, or
+// metres whatever its unit).
+func (d *Dataset) Middle() orb.Point {
+	m := d.System.MetresPerUnit
+	return orb.Point{(d.gt[0] + d.gt[1]*float64(d.Cols)/2) * m, (d.gt[3] + d.gt[5]*float64(d.Rows)/2) * m}
+}
