@@ -25,7 +25,8 @@ type Chain struct {
 	// continue straight through; a run that starts there may start lower than the
 	// one before ended, but not on another side of a utility. At a node on a jump
 	// the upper run keeps the upper station's limits and the lower run the lower
-	// one's, unless it is the same run.
+	// one's, unless it is the same run. The chain's ends need no mention, and keep
+	// every station that stands there.
 	Nodes []float64
 	// Breaks are the S where a run may end, beside Nodes and both ends; any
 	// order. nil: at every station. Breaks nearer than breakApart to one before

@@ -104,7 +104,11 @@ func (c checking) holds(k int, r Run) bool {
 	return false
 }
 
+// isNode tells whether a node other than an end of the chain stands at s.
 func (c checking) isNode(s float64) bool {
+	if s <= c.Start()+sameStation || s >= c.End()-sameStation {
+		return false
+	}
 	for _, n := range c.Nodes {
 		if math.Abs(n-s) <= sameStation {
 			return true

@@ -83,7 +83,9 @@ func (r *reference) limits(rows []row, st constraint.Station, group int, from, t
 	return append(rows, row{1 - t, t, high + r.ease}, row{t - 1, -t, r.ease - low})
 }
 
-func (r *reference) isNode(s float64) bool { return slices.Contains(r.c.Nodes, s) }
+func (r *reference) isNode(s float64) bool {
+	return s > r.c.Start() && s < r.c.End() && slices.Contains(r.c.Nodes, s)
+}
 
 func (r *reference) rows(from, to float64) []row {
 	var rows []row
