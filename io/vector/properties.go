@@ -1,0 +1,164 @@
+package vector
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"curbfall/io/units"
+)
+
+// reader takes the properties of one feature and remembers which were known.
+type reader struct {
+	*feature
+	foot float64 // the raster's foot, m: for elevations ending _ft
+	used map[string]bool
+	err  error
+}
+
+func newReader(f *feature, foot float64) *reader {
+	return &reader{feature: f, foot: foot, used: map[string]bool{"kind": true, "id": true, "source": true}}
+}
+
+func (r *reader) fail(format string, args ...any) {
+	if r.err == nil {
+		r.err = fmt.Errorf("%s: "+format, append([]any{r.name()}, args...)...)
+	}
+}
+
+// number returns a number as written, NaN where it is not there.
+func (r *reader) number(key string) float64 {
+	v, ok := r.properties[key]
+	if !ok {
+		return math.NaN()
+	}
+	r.used[key] = true
+	if v == nil {
+		return math.NaN()
+	}
+	x, ok := v.(float64)
+	if !ok {
+		r.fail("%s is %v, want a number", key, quote(v))
+		return math.NaN()
+	}
+	return x
+}
+
+func quote(v any) string {
+	if s, ok := v.(string); ok {
+		return fmt.Sprintf("%q", s)
+	}
+	return fmt.Sprint(v)
+}
+
+// suffixes turn a key's ending into metres per unit.
+var suffixes = []struct {
+	ending string
+	metres float64
+}{{"_in", 0.0254}, {"_ft", 0.3048}, {"_mm", 0.001}}
+
+// length returns a length in metres by its key or the key with _in, _ft or
+// _mm; NaN where none is there. Lengths may not be negative.
+func (r *reader) length(key string) float64 {
+	v := r.number(key)
+	for _, s := range suffixes {
+		if w := r.number(key + s.ending); !math.IsNaN(w) {
+			if !math.IsNaN(v) {
+				r.fail("%s is given twice, once with a unit; keep one", key)
+			}
+			v = w * s.metres
+		}
+	}
+	if v < 0 {
+		r.fail("%s is %g, below 0; lengths start at 0", key, v)
+	}
+	return v
+}
+
+// elevation is a level in metres; one ending _ft is in the raster's foot.
+func (r *reader) elevation(key string) float64 {
+	v := r.number(key)
+	if w := r.number(key + "_ft"); !math.IsNaN(w) {
+		v = w * r.foot
+	}
+	return v
+}
+
+// share is a number from 0 to 1.
+func (r *reader) share(key string) float64 {
+	v := r.number(key)
+	if v < 0 || v > 1 {
+		r.fail("%s is %g, want 0 to 1", key, v)
+	}
+	return v
+}
+
+// word returns one of the allowed words, "" where it is not there.
+func (r *reader) word(key string, allowed ...string) string {
+	v, ok := r.properties[key]
+	if !ok || v == nil {
+		return ""
+	}
+	r.used[key] = true
+	s, ok := v.(string)
+	if !ok || len(allowed) > 0 && !slices.Contains(allowed, s) {
+		r.fail("%s is %s, want %s", key, quote(v), strings.Join(allowed, ", "))
+		return ""
+	}
+	return s
+}
+
+// elevations returns one level or one a vertex.
+func (r *reader) elevations(key string, vertices int) []float64 {
+	factor := 1.0
+	v, ok := r.properties[key]
+	if !ok {
+		key += "_ft"
+		factor = r.foot
+		if v, ok = r.properties[key]; !ok {
+			return nil
+		}
+	}
+	r.used[key] = true
+	if x, ok := v.(float64); ok {
+		return []float64{x * factor}
+	}
+	list, ok := v.([]any)
+	if !ok || len(list) != vertices {
+		r.fail("%s must be a number or a list of %d, one for each vertex", key, vertices)
+		return nil
+	}
+	var out []float64
+	for _, e := range list {
+		x, ok := e.(float64)
+		if !ok {
+			r.fail("%s holds %v, want numbers", key, quote(e))
+			return nil
+		}
+		out = append(out, x*factor)
+	}
+	return out
+}
+
+// unknown lists the properties nobody asked for, sorted.
+func (r *reader) unknown() []string {
+	var list []string
+	for k := range r.properties {
+		if !r.used[k] {
+			list = append(list, k)
+		}
+	}
+	sort.Strings(list)
+	return list
+}
+
+// footOf is the foot a raster's elevations are in; the international one where
+// they are in metres.
+func footOf(metresPerZ float64) float64 {
+	if u, ok := units.UnitOfFactor(metresPerZ); ok && u.Metres() > 0.3 && u.Metres() < 0.31 {
+		return u.Metres()
+	}
+	return 0.3048
+}

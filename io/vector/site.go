@@ -1,0 +1,308 @@
+package vector
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/io/crs"
+	"curbfall/routing/constraint"
+)
+
+// Lines is a site file as read, in its own coordinates.
+type Lines struct {
+	File     string
+	System   *crs.System
+	features []feature
+}
+
+// Read reads a site lines file: GeoJSON, or anything else OGR reads.
+func Read(file string) (*Lines, error) {
+	read := readOGR
+	switch strings.ToLower(filepath.Ext(file)) {
+	case ".geojson", ".json":
+		read = readGeoJSON
+	}
+	features, system, err := read(file)
+	if err != nil {
+		return nil, err
+	}
+	if len(features) == 0 {
+		return nil, &Error{file, "has no features; draw a lot, a roof and a curb at least"}
+	}
+	return &Lines{file, system, features}, nil
+}
+
+// Middle returns the middle of all lines as longitude and latitude.
+func (l *Lines) Middle() (orb.Point, error) {
+	b := l.features[0].geometry.Bound()
+	for _, f := range l.features[1:] {
+		b = b.Union(f.geometry.Bound())
+	}
+	wgs, err := crs.WGS84()
+	if err != nil {
+		return orb.Point{}, err
+	}
+	m, err := crs.NewMover(l.System, wgs)
+	if err != nil {
+		return orb.Point{}, &Error{l.File, err.Error()}
+	}
+	defer m.Close()
+	c := b.Center()
+	p, err := m.Move(orb.Point{c[0] * l.System.MetresPerUnit, c[1] * l.System.MetresPerUnit})
+	if err != nil {
+		return p, &Error{l.File, err.Error()}
+	}
+	return p, nil
+}
+
+// Site returns the lines in site metres. metresPerZ tells the raster's foot,
+// trunk the diameter taken for trees without one (m). Notices are things
+// reported while the rest is still done.
+func (l *Lines) Site(system *crs.System, metresPerZ, trunk float64) (*constraint.Site, []string, error) {
+	mover, err := crs.NewMover(l.System, system)
+	if err != nil {
+		return nil, nil, &Error{l.File, err.Error()}
+	}
+	defer mover.Close()
+	b := &builder{site: &constraint.Site{}, ids: map[string]bool{}, trunk: trunk}
+	for i := range l.features {
+		f := l.features[i]
+		if f.geometry, err = moved(mover, f.geometry, l.System.MetresPerUnit); err != nil {
+			return nil, nil, &Error{l.File, fmt.Sprintf("%s: %v", f.name(), err)}
+		}
+		if err := b.add(newReader(&f, footOf(metresPerZ))); err != nil {
+			return nil, nil, &Error{l.File, err.Error()}
+		}
+	}
+	if len(b.site.Lots) == 0 {
+		return nil, nil, &Error{l.File, "has no lot; draw its outline as a Polygon of kind lot"}
+	}
+	return b.site, b.notices, nil
+}
+
+func moved(m *crs.Mover, g orb.Geometry, unit float64) (orb.Geometry, error) {
+	one := func(p orb.Point) (orb.Point, error) { return m.Move(orb.Point{p[0] * unit, p[1] * unit}) }
+	several := func(list []orb.Point) ([]orb.Point, error) {
+		out := make([]orb.Point, len(list))
+		for i, p := range list {
+			q, err := one(p)
+			if err != nil {
+				return nil, err
+			}
+			out[i] = q
+		}
+		return out, nil
+	}
+	switch g := g.(type) {
+	case orb.Point:
+		return one(g)
+	case orb.LineString:
+		out, err := several(g)
+		return orb.LineString(out), err
+	case orb.Polygon:
+		var p orb.Polygon
+		for _, r := range g {
+			out, err := several(r)
+			if err != nil {
+				return nil, err
+			}
+			p = append(p, out)
+		}
+		return p, nil
+	}
+	return nil, fmt.Errorf("geometry %s", g.GeoJSONType())
+}
+
+// builder fills a site feature by feature.
+type builder struct {
+	site    *constraint.Site
+	ids     map[string]bool
+	trunk   float64
+	notices []string
+}
+
+func (b *builder) notice(format string, args ...any) {
+	b.notices = append(b.notices, fmt.Sprintf(format, args...))
+}
+
+// shapes are the geometry each kind wants.
+var shapes = map[string]string{
+	"lot": "Polygon", "roof": "Polygon", "curb": "LineString", "downspout": "Point", "inlet": "Point",
+	"channel_drain": "LineString", "outlet": "Point", "walk": "Polygon", "driveway": "Polygon", "patio": "Polygon",
+	"tree": "Point", "utility": "LineString", "keep_out": "Polygon", "easement": "Polygon",
+	"building_opening": "Point", "culvert": "LineString",
+}
+
+func (b *builder) add(r *reader) error {
+	want, ok := shapes[r.kind]
+	if !ok {
+		b.notice("%s has kind %q, which is not known: left out", r.name(), r.kind)
+		return nil
+	}
+	if got := r.geometry.GeoJSONType(); got != want {
+		return fmt.Errorf("%s is a %s drawn as %s, want %s", r.name(), r.kind, got, want)
+	}
+	if r.id == "" {
+		r.id = fmt.Sprintf("%s-%d", r.kind, r.index)
+		b.notice("a %s (feature number %d) has no id: called %s", r.kind, r.index, r.id)
+	}
+	if key := r.kind + " " + r.id; b.ids[key] {
+		return fmt.Errorf("two features of kind %s have the id %q; give each its own", r.kind, r.id)
+	} else {
+		b.ids[key] = true
+	}
+	switch g := r.geometry.(type) {
+	case orb.Point:
+		b.point(r, g)
+	case orb.LineString:
+		b.line(r, g)
+	case orb.Polygon:
+		b.area(r, g)
+	}
+	if r.err != nil {
+		return r.err
+	}
+	for _, k := range r.unknown() {
+		b.notice("%s (%s): property %q is not known: not used", r.id, r.kind, k)
+	}
+	return nil
+}
+
+func (b *builder) area(r *reader, p orb.Polygon) {
+	s := b.site
+	switch r.kind {
+	case "lot":
+		s.Lots = append(s.Lots, constraint.Lot{ID: r.id, Area: p})
+	case "roof":
+		s.Roofs = append(s.Roofs, constraint.Roof{ID: r.id, Outline: p, RunoffCoeff: r.share("runoff_coeff"), FinishedFloor: r.elevation("finished_floor")})
+	case "walk", "driveway", "patio":
+		s.Paved = append(s.Paved, constraint.Paved{ID: r.id, Kind: constraint.PavedKind(r.kind), Area: p, Thickness: r.length("thickness"), CoverMin: r.length("cover_min")})
+	case "keep_out":
+		s.KeepOuts = append(s.KeepOuts, constraint.KeepOut{ID: r.id, Area: p})
+	case "easement":
+		s.Easements = append(s.Easements, constraint.Easement{ID: r.id, Area: p, Forbid: r.word("rule", "ask", "forbid") == "forbid"})
+	}
+}
+
+func (b *builder) line(r *reader, l orb.LineString) {
+	s := b.site
+	switch r.kind {
+	case "curb":
+		c := constraint.Curb{ID: r.id, Line: l, Type: constraint.CurbType(r.word("type", "vertical", "rolled", "edge_of_pavement")),
+			Gutter: r.elevations("gutter_elevation", len(l)), Height: r.length("curb_height")}
+		if c.Type == "" {
+			c.Type, c.TypeAssumed = constraint.VerticalCurb, true
+		}
+		switch r.word("street_side", "left", "right") {
+		case "left":
+			c.StreetSide = constraint.Left
+		case "right":
+			c.StreetSide = constraint.Right
+		}
+		s.Curbs = append(s.Curbs, c)
+	case "channel_drain":
+		s.ChannelDrains = append(s.ChannelDrains, constraint.ChannelDrain{ID: r.id, Line: l, Rim: r.elevation("rim")})
+	case "utility":
+		u := constraint.Utility{ID: r.id, Type: r.word("type"), Line: l, Top: r.elevation("top"), Depth: r.length("depth"),
+			OutsideDiameter: r.length("outside_diameter"), Clearance: r.length("clearance")}
+		if constraint.Given(u.Top) && constraint.Given(u.Depth) {
+			r.fail("top and depth are both given; keep one")
+		}
+		if !constraint.Given(u.OutsideDiameter) && (constraint.Given(u.Top) || constraint.Given(u.Depth)) {
+			b.notice("utility %s has no outside_diameter: taken as a thin line", r.id)
+		}
+		s.Utilities = append(s.Utilities, u)
+	case "culvert":
+		s.Culverts = append(s.Culverts, constraint.Culvert{ID: r.id, Line: l})
+	}
+}
+
+// trunkMost is the thickest trunk believed without a unit, m; common practice,
+// no source.
+const trunkMost = 2.5
+
+func (b *builder) point(r *reader, p orb.Point) {
+	s := b.site
+	switch r.kind {
+	case "downspout":
+		s.Downspouts = append(s.Downspouts, constraint.Downspout{ID: r.id, At: p, Roof: r.word("roof"), Share: r.share("share")})
+	case "inlet":
+		s.Inlets = append(s.Inlets, constraint.Inlet{ID: r.id, At: p, Rim: r.elevation("rim"), GrateOpenArea: r.length("grate_open_area"), GratePerimeter: r.length("perimeter")})
+	case "outlet":
+		o := constraint.Outlet{ID: r.id, At: p, Type: constraint.OutletType(r.word("type", "curb_face", "emitter", "daylight", "storm_inlet")), Invert: r.elevation("invert")}
+		if o.Type == "" {
+			o.Type = constraint.CurbFace
+			b.notice("outlet %s has no type: taken as curb_face", r.id)
+		}
+		s.Outlets = append(s.Outlets, o)
+	case "tree":
+		t := constraint.Tree{ID: r.id, At: p, TrunkDiameter: r.length("trunk_diameter")}
+		if t.TrunkDiameter > trunkMost {
+			r.fail("trunk_diameter is %g m, more than %g m; is it in inches? write trunk_diameter_in: %g", t.TrunkDiameter, trunkMost, t.TrunkDiameter)
+		}
+		if !constraint.Given(t.TrunkDiameter) {
+			t.TrunkDiameter, t.Assumed = b.trunk, true
+		}
+		s.Trees = append(s.Trees, t)
+	case "building_opening":
+		o := constraint.Opening{ID: r.id, At: p, Elevation: r.elevation("elevation"), Height: r.length("height")}
+		if constraint.Given(o.Elevation) == constraint.Given(o.Height) {
+			r.fail("wants an elevation, or a height above ground; one of the two")
+		}
+		s.Openings = append(s.Openings, o)
+	}
+}
+
+// CheckElevations refuses a level further than most metres from the ground of
+// the window: feet typed as metres.
+func CheckElevations(file string, s *constraint.Site, low, high, most float64) error {
+	check := func(kind, id, key string, v float64) error {
+		if v < low-most || v > high+most {
+			return &Error{file, fmt.Sprintf("%s %q: %s is %.2f m, more than %.0f m outside the ground's %.2f to %.2f m; is it in feet? write %s_ft", kind, id, key, v, most, low, high, key)}
+		}
+		return nil
+	}
+	var errs []error
+	for _, c := range s.Curbs {
+		for _, g := range c.Gutter {
+			errs = append(errs, check("curb", c.ID, "gutter_elevation", g))
+		}
+	}
+	for _, r := range s.Roofs {
+		errs = append(errs, check("roof", r.ID, "finished_floor", r.FinishedFloor))
+	}
+	for _, i := range s.Inlets {
+		errs = append(errs, check("inlet", i.ID, "rim", i.Rim))
+	}
+	for _, c := range s.ChannelDrains {
+		errs = append(errs, check("channel_drain", c.ID, "rim", c.Rim))
+	}
+	for _, o := range s.Outlets {
+		errs = append(errs, check("outlet", o.ID, "invert", o.Invert))
+	}
+	for _, u := range s.Utilities {
+		errs = append(errs, check("utility", u.ID, "top", u.Top))
+	}
+	for _, o := range s.Openings {
+		errs = append(errs, check("building_opening", o.ID, "elevation", o.Elevation))
+	}
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Bound is the box round the lines that decide what ground is needed: lots,
+// roofs and curbs near them.
+func Bound(s *constraint.Site) orb.Bound {
+	b := s.Lots[0].Area.Bound()
+	for _, l := range s.Lots[1:] {
+		b = b.Union(l.Area.Bound())
+	}
+	return b
+}
