@@ -2,14 +2,16 @@
 // ceiling and the floor of a chain of pipes it finds the fewest constant-grade
 // runs and, among those, little to dig.
 //
-//	z  ~~~~~~~~~~~~~~.__~~~~~~~~~~~~~~.______ ground
-//	   - - - - - - - .__- - - - - - - .______ ceiling: the highest invert
-//	   o==.                 /                  o source, X grade break
-//	      `===X---.___     /                   two runs; the highest profile,
-//	                  `---.__[///]_____        which hugs the ceiling, has nine
-//	   _______________       `---.____o        [///] utility: over it or under it
-//	                  `------------------ floor: the lowest invert
-//	   S = 0 ------------- downstream ------> S = length
+//	z
+//	  ~~~~~~~~~~~~~~~~~~~~~~~~~~~.                     ground
+//	  - - - - - - - - - - - - - -.~~~~~~~~~~~~~~~~~~~
+//	  o===___                    .- - - - - - - - - -  ceiling: highest invert
+//	         ===___      utility
+//	               ===___ [///]
+//	                     ===X=======_________          X: the one grade break
+//	  ________________________               =======o
+//	                          `---------------------   floor: lowest invert
+//	  S = 0 --------------- downstream -----------> S
 //
 // A chain is the drawn pipe between two nodes of the tree. Along it the law
 // gives stations (constraint.Station), linear between, so an invert that is
@@ -28,6 +30,6 @@
 //
 // The least dig is exact for given breaks: the greatest area under the inverts
 // is a concave, piecewise linear function of the invert at each break, carried
-// from run to run as the upper hull of a few points. Which breaks is exact up to
-// two runs and a search from run to run beyond that; see Solve.
+// from run to run as the upper hull of a few points. Which breaks are best is
+// exact up to two runs and a search beyond; Solve says how good.
 package profile

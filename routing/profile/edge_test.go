@@ -3,6 +3,7 @@ package profile
 import (
 	"errors"
 	"math"
+	"slices"
 	"testing"
 
 	"curbfall/routing/constraint"
@@ -221,4 +222,12 @@ func FuzzSolve(f *testing.F) {
 			}
 		}
 	})
+}
+
+func TestBreakEvery(t *testing.T) {
+	c := level(2, 10, 9, 0.01)
+	c.BreakEvery(0.5)
+	if want := []float64{0.5, 1, 1.5}; !slices.Equal(c.Breaks, want) {
+		t.Errorf("got %v, want %v", c.Breaks, want)
+	}
 }

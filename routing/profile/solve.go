@@ -10,15 +10,16 @@ import (
 // it at a node.
 //
 // The count is exact for the breaks given. Among as few runs the area under the
-// inverts is made large, so that little is dug: the most there is for one and
-// two runs, and for three while no more than some 1,800 pairs of breaks come
-// into question; beyond that the best of a search that moves one break at a
-// time from many starts. On 2,000 random corridors of 12 stations that take
-// three or more runs it found the most area in all but one in a hundred, and
-// there missed less than 1 % of the height between floor and ceiling.
+// inverts is made large, so that little is dug: for one and two runs it is the
+// most there is, beyond that the best of a search that moves one break at a time
+// from many starts. Measured against every set of breaks: of 4,000 random
+// corridors of 12 stations that take three runs or more 5 missed the most, by
+// 0.10 m of mean depth at worst (small corridors crossed by utilities); of 150
+// rolling yards of 20 to 80 m with 24 breaks one, by 1 mm.
 //
-// Cost: for n stations and m breaks O(m n) clips of polygons with a few corners,
-// fewer where corridors are narrow.
+// Cost: for n stations and m breaks O(m n) clips of polygons that mostly have
+// under ten corners; 1,000 stations with 100 breaks take 1 to 10 ms. Limits that
+// curve evenly over thousands of stations make polygons of as many corners.
 //
 // Errors: *ChainError, *Shortfall where no profile is admissible at all, and
 // *BreaksError where none is with these breaks and this largest slope.
@@ -53,9 +54,14 @@ func (f *reached) leastDig(r int) []Run {
 	d := &digger{f: f, tries: digTries}
 	var starts []found
 	for i := range f.q.breaks {
-		if seq := f.sequence(i, r); seq != nil {
-			if area, ok := d.weigh(seq, 0); ok {
-				starts = append(starts, found{seq, area})
+		for _, longest := range []bool{false, true} {
+			if longest && r < 3 {
+				continue // no choice is left
+			}
+			if seq := f.sequence(i, r, longest); seq != nil {
+				if area, ok := d.weigh(seq, 0); ok {
+					starts = append(starts, found{seq, area})
+				}
 			}
 		}
 	}
@@ -120,8 +126,9 @@ func (d *digger) improve(seq []int, area float64) float64 {
 const rounding = 1e-11
 
 // sequence returns breaks of r runs to the end, the last of which starts at
-// break i; nil where there are none.
-func (f *reached) sequence(i, r int) []int {
+// break i and the others of which are long, or short, from there up; nil where
+// there are none.
+func (f *reached) sequence(i, r int, long bool) []int {
 	end := len(f.q.breaks) - 1
 	if i == end || len(f.depart[r-1][i]) == 0 {
 		return nil
@@ -132,7 +139,11 @@ func (f *reached) sequence(i, r int) []int {
 	for k := r - 1; ok && k > 0; k-- {
 		to, before := f.arrival(seq[k], k, from), seq[k]
 		ok = false
-		for j := 0; j < before && !ok; j++ {
+		for n := 0; n < before && !ok; n++ {
+			j := n
+			if !long {
+				j = before - 1 - n
+			}
 			if from, ok = f.startFor(j, before, k-1, to); ok {
 				seq[k-1] = j
 			}
