@@ -1,0 +1,78 @@
+package criteria
+
+import (
+	"bytes"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+)
+
+func TestDefaults(t *testing.T) {
+	l := Default().Limits
+	v := reflect.ValueOf(l)
+	for i := range v.NumField() {
+		if f := v.Field(i); f.Kind() == reflect.Float64 && math.IsNaN(f.Float()) && v.Type().Field(i).Name != "CurbRaiseWidth" {
+			t.Errorf("%s has no value", v.Type().Field(i).Name)
+		}
+	}
+	if math.Abs(l.CoverMin-0.1524) > 1e-12 || math.Abs(l.SlopeMin-0.01) > 1e-12 || math.Abs(l.OutletZone-7.62) > 1e-12 {
+		t.Errorf("cover %v, slope %v, zone %v", l.CoverMin, l.SlopeMin, l.OutletZone)
+	}
+	bores := Default().Catalogue.Bores
+	if len(bores) != 6 || bores[1].Lawn.Material != "SDR 35" || bores[0].Lawn.Material != "Schedule 40" {
+		t.Errorf("catalogue %+v", bores)
+	}
+}
+
+// The template, read back, is the shipped criteria but for who gave them.
+func TestTemplateIsDefault(t *testing.T) {
+	var b bytes.Buffer
+	if err := Template(&b); err != nil {
+		t.Fatal(err)
+	}
+	got, _, err := Parse("template", b.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := Default()
+	got.Limits.CurbRaiseWidth, want.Limits.CurbRaiseWidth = 0, 0 // NaN is not itself
+	if got.Limits != want.Limits || !reflect.DeepEqual(got.Catalogue, want.Catalogue) {
+		t.Errorf("the template does not give the defaults")
+	}
+}
+
+func TestErrors(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"limits:\n  cover_mim: 12 in\n", "x.yaml:2: unknown key limits.cover_mim; the nearest known one is limits.cover_min"},
+		{"limits:\n  cover_min: 5 %\n", "x.yaml:2: limits.cover_min"},
+		{"limits:\n  cover_min: -0.1\n", "x.yaml:2: limits.cover_min"},
+		{"limits:\n  root_zone_rule: never\n", "price, forbid"},
+		{"limits:\n  bend_max: 45\n", "45 deg"},
+		{"limits: [1]\n", "x.yaml:1: limits is a list"},
+		{"limits:\n  shallow_cover_factor: 2\n", "fixed at 1"},
+		{"costs:\n  lawn: 3\n", "not used yet"},
+		{"a: {", "is not YAML"},
+	} {
+		_, _, err := Parse("x.yaml", []byte(c.text))
+		if err == nil || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%q gives %v, want one line with %q", c.text, err, c.want)
+		}
+	}
+}
+
+func TestUnitsAndNotes(t *testing.T) {
+	c, notes, err := Parse("x", []byte("limits:\n  cover_min: 12 in\n  slope_min: 0.02\nstorm:\n  intensity: 4 in/h\n  grate_clogged: 0.3\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(c.Limits.CoverMin-0.3048) > 1e-12 || c.Limits.SlopeMin != 0.02 || c.Storm.Assumed || len(notes) != 1 {
+		t.Errorf("%+v %v", c.Storm, notes)
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	f.Add([]byte("limits:\n  cover_min: 12 in\n"))
+	f.Add([]byte("pipes: {pvc_sdr35: {\"4\": {inside_diameter: 4 in}}}"))
+	f.Fuzz(func(_ *testing.T, data []byte) { _, _, _ = Parse("f", data) })
+}
