@@ -15,13 +15,15 @@ import (
 type NothingToDrain struct{ Lot string }
 
 func (e *NothingToDrain) Error() string {
-	return "lot " + e.Lot + ": no roof, inlet or low spot that matters inside it: nothing to drain"
+	return "lot " + e.Lot + ": no roof, inlet or low spot that matters inside it: nothing to drain; draw a roof or an inlet"
 }
 
-// NoOutlet says why a lot's water has nowhere to go.
-type NoOutlet struct{ Lot, Why string }
+// NoOutlet says that a site names no place to discharge.
+type NoOutlet struct{ Lot string }
 
-func (e *NoOutlet) Error() string { return "lot " + e.Lot + ": no place to discharge: " + e.Why }
+func (e *NoOutlet) Error() string {
+	return "lot " + e.Lot + ": no curb and no outlet: nowhere to discharge; draw the curb, or an outlet point"
+}
 
 // latticeFine and latticeCoarse are the search's spacings for rasters of
 // quarter-metre cells or finer and for all others, m.
@@ -38,8 +40,9 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 		return nil, &NothingToDrain{law.Lot.ID}
 	}
 	var why string
-	if d.out, why = d.discharges(); len(d.out) == 0 {
-		return nil, &NoOutlet{law.Lot.ID, why}
+	d.out, why = d.discharges()
+	if len(site.Curbs) == 0 && len(site.Outlets) == 0 {
+		return nil, &NoOutlet{law.Lot.ID}
 	}
 	for _, in := range d.in {
 		d.exits = append(d.exits, law.ExitAt(in.At, in.Roof))
@@ -50,7 +53,13 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if c.Storm.Assumed {
 		d.assume("storm: %.0f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
-	r, err := d.route(ctx)
+	r := &Result{Inflows: d.in}
+	if len(d.out) == 0 {
+		d.nowhere(r, why)
+		r.Assumed, r.Notes = d.assumed, d.notes
+		return r, nil
+	}
+	err := d.route(ctx, r)
 	if err != nil {
 		return nil, err
 	}
@@ -77,20 +86,27 @@ func (d *job) attempts() []attempt {
 	return append(list, attempt{widest, false}, attempt{first, false})
 }
 
-func (d *job) route(ctx context.Context) (*Result, error) {
-	r := &Result{Inflows: d.in}
+// nowhere ends a design whose site names a curb or outlet this lot cannot use.
+func (d *job) nowhere(r *Result, why string) {
+	for i := range d.in {
+		d.in[i].Status, d.in[i].ShortBy, d.in[i].Sealed = Infeasible, math.NaN(), "there is no place to discharge: "+why
+	}
+	d.conclude(r)
+}
+
+func (d *job) route(ctx context.Context, r *Result) error {
 	for i := range d.in {
 		d.in[i].Status, d.in[i].ShortBy = Infeasible, math.NaN()
 	}
 	verdicts, err := d.network(ctx, r)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if err := d.explain(ctx, verdicts); err != nil {
-		return nil, err
+		return err
 	}
 	d.conclude(r)
-	return r, nil
+	return nil
 }
 
 // network lays the first attempt that takes in every inflow that can be, and

@@ -33,16 +33,21 @@ type LowSpot struct {
 //
 // Volumes are sums of depths, which are differences of float32 levels taken in
 // float64; the error of each is the input's own.
-func Find(surface, filled *grid.Grid, dir []uint8) []LowSpot {
+//
+// into tells for each cell the low spot its water comes to first, as an index,
+// -1 for none.
+func Find(surface, filled *grid.Grid, dir []uint8) (spots []LowSpot, into []int32) {
 	label := make([]int32, len(surface.Z))
-	var spots []LowSpot
 	for i := range surface.Z {
 		if filled.Z[i] > surface.Z[i] && label[i] == 0 {
 			spots = append(spots, gather(surface, filled, i, label, int32(len(spots)+1)))
 		}
 	}
-	contribute(filled, dir, label, spots)
-	return spots
+	into = contribute(filled, dir, label, spots)
+	for i := range into {
+		into[i] = max(into[i], 0) - 1
+	}
+	return spots, into
 }
 
 func gather(surface, filled *grid.Grid, first int, label []int32, id int32) LowSpot {
@@ -72,8 +77,8 @@ func gather(surface, filled *grid.Grid, first int, label []int32, id int32) LowS
 }
 
 // contribute follows every cell downstream to the first low spot on its way.
-func contribute(filled *grid.Grid, dir []uint8, label []int32, spots []LowSpot) {
-	into := slices.Clone(label) // 0: not known yet, -1: none
+func contribute(filled *grid.Grid, dir []uint8, label []int32, spots []LowSpot) (into []int32) {
+	into = slices.Clone(label) // 0: not known yet, -1: none
 	counts := make([]int, len(spots)+1)
 	var path []int
 	for i := range into {
@@ -111,6 +116,7 @@ func contribute(filled *grid.Grid, dir []uint8, label []int32, spots []LowSpot) 
 	for k := range spots {
 		spots[k].ContributingArea = float64(counts[k+1]) * filled.CellArea()
 	}
+	return into
 }
 
 func besideEdge(g *grid.Grid, i int) bool {

@@ -1,0 +1,38 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"curbfall/cmd/internal/lotrun"
+)
+
+func newDemoCommand() *cobra.Command {
+	out := outputFlags{out: "curbfall-demo"}
+	cmd := &cobra.Command{
+		Use:   "demo [--out DIR]",
+		Short: "Design an invented lot",
+		Long: `demo writes an invented lot (elevation raster, site lines, criteria) and runs
+route on it, so that you can see what goes in and what comes out.
+` + exitStatusHelp,
+		Args: noArguments,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			system, err := out.system()
+			if err != nil {
+				return err
+			}
+			done, err := lotrun.Demo(cmd.Context(), lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system})
+			if err != nil {
+				return err
+			}
+			if err := show(cmd.OutOrStdout(), done, out); err != nil {
+				return err
+			}
+			if !done.Feasible {
+				return infeasibleError{}
+			}
+			return nil
+		},
+	}
+	out.add(cmd.Flags())
+	return cmd
+}

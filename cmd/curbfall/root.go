@@ -1,0 +1,109 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"curbfall/cmd/internal/lotrun"
+	"curbfall/io/units"
+)
+
+const exitStatusHelp = `
+EXIT STATUS
+  0    done, design feasible
+  1    internal fault
+  2    unusable input or usage; nothing written
+  3    done, but some inflow has no feasible route; all computed is written
+  130  interrupted; nothing half-written left behind`
+
+func newRootCommand() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "curbfall",
+		Short: "Yard drains to the curb by gravity, proven from an elevation raster",
+		Long: `curbfall reads an elevation raster and the lines of a house lot and answers
+whether roof and surface water can leave by gravity through buried pipe at the
+street curb: the route, sizes, inverts and cover, or the missing height.
+
+It is a planning aid and no survey. Local codes and licensed practice govern.
+` + exitStatusHelp,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Version:       lotrun.Version,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usageError{fmt.Errorf("unknown command %q; see curbfall --help", args[0])}
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(newRouteCommand(), newCheckCommand(), newTerrainCommand(), newDemoCommand())
+	return root
+}
+
+// noArguments refuses stray words on a command line made of flags.
+func noArguments(cmd *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return usageError{fmt.Errorf("%s takes no arguments, got %q", cmd.CommandPath(), args[0])}
+	}
+	return nil
+}
+
+// inputFlags are the flags of every command that reads a raster.
+type inputFlags struct {
+	dem, site, lot, verticalUnit, criteria string
+}
+
+func (f *inputFlags) add(flags *pflag.FlagSet) {
+	flags.StringVar(&f.dem, "dem", "", "elevation raster `file`: anything GDAL opens")
+	flags.StringVar(&f.site, "site", "", "site lines `file`: GeoJSON, or anything OGR reads")
+	flags.StringVar(&f.verticalUnit, "vertical-unit", "", "`unit` of elevations where the raster does not say: m, us-ft or ft")
+}
+
+func (f *inputFlags) require(names ...string) error {
+	given := map[string]string{"dem": f.dem, "site": f.site}
+	for _, n := range names {
+		if given[n] == "" {
+			return usageError{fmt.Errorf("--%s is missing: name the file to read", n)}
+		}
+	}
+	if f.verticalUnit != "" {
+		if _, err := units.VerticalUnit(f.verticalUnit); err != nil {
+			return usageError{fmt.Errorf("--vertical-unit: %w", err)}
+		}
+	}
+	return nil
+}
+
+func (f *inputFlags) inputs() lotrun.Inputs {
+	return lotrun.Inputs{DEM: f.dem, Site: f.site, Lot: f.lot, VerticalUnit: f.verticalUnit, Criteria: f.criteria}
+}
+
+// outputFlags say where results go and how people read them.
+type outputFlags struct {
+	out, units             string
+	asJSON, quiet, replace bool
+}
+
+func (f *outputFlags) add(flags *pflag.FlagSet) {
+	flags.StringVar(&f.out, "out", f.out, "output `folder`; made, or empty unless --overwrite")
+	flags.BoolVar(&f.replace, "overwrite", false, "replace an output folder of an earlier run")
+	f.addReading(flags)
+}
+
+func (f *outputFlags) addReading(flags *pflag.FlagSet) {
+	flags.StringVar(&f.units, "units", "si", "`system` people read: si, us-ft (US survey foot) or ft (international foot)")
+	flags.BoolVar(&f.asJSON, "json", false, "the summary as JSON on standard output, and nothing else there")
+	flags.BoolVar(&f.quiet, "quiet", false, "no report on standard output")
+}
+
+func (f *outputFlags) system() (units.System, error) {
+	s, err := units.ParseSystem(f.units)
+	if err != nil {
+		return s, usageError{fmt.Errorf("--units: %w", err)}
+	}
+	return s, nil
+}

@@ -1,0 +1,193 @@
+package lotrun
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"curbfall/io/raster"
+	"curbfall/io/units"
+	"curbfall/io/vector"
+	"curbfall/routing/constraint"
+	"curbfall/terrain/flow"
+)
+
+// fact is one thing found out about the inputs.
+type fact struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+}
+
+// Check judges the inputs only. Where a site has several lots and none is
+// named, the first stands for all: what is judged does not hang on the lot.
+func Check(_ context.Context, in Inputs, s units.System) (*Finished, error) {
+	g, err := readForCheck(in)
+	if err != nil {
+		return nil, err
+	}
+	defer g.close()
+	low, high := g.ground.Range()
+	facts := []fact{
+		{"raster", fmt.Sprintf("%s, %d x %d cells", in.DEM, g.dem.Cols, g.dem.Rows)},
+		{"coordinate system", g.dem.System.Name},
+		{"site metres", g.dem.Site.Name},
+		{"cell", fmt.Sprintf("%.4g x %.4g m", g.ground.CellX, g.ground.CellY)},
+		{"vertical unit", verticalName(g.dem.MetresPerZ)},
+		{"ground in the window", fmt.Sprintf("%s to %s", units.FormatElevation(low, s), units.FormatElevation(high, s))},
+		{"voids in the window", g.voidWords()},
+		{"site", fmt.Sprintf("%d lots, %d roofs, %d curbs, %d downspouts, %d inlets, %d outlets", len(g.site.Lots), len(g.site.Roofs), len(g.site.Curbs), len(g.site.Downspouts), len(g.site.Inlets), len(g.site.Outlets))},
+	}
+	notes := append(g.notes, g.assumed()...)
+	var b strings.Builder
+	b.WriteString("The inputs can be used.\n\n")
+	for _, f := range facts {
+		fmt.Fprintf(&b, "%-22s %s\n", f.Name, f.Value)
+	}
+	for _, n := range notes {
+		fmt.Fprintf(&b, "note: %s\n", n)
+	}
+	data, err := json.MarshalIndent(struct {
+		Usable bool     `json:"usable"`
+		Facts  []fact   `json:"facts"`
+		Notes  []string `json:"notes"`
+	}{true, facts, append([]string{}, notes...)}, "", "  ")
+	return &Finished{Feasible: true, Report: b.String(), Summary: string(data) + "\n"}, err
+}
+
+func readForCheck(in Inputs) (*given, error) {
+	if in.Lot == "" {
+		in.Lot = firstLot
+	}
+	return read(in)
+}
+
+func verticalName(metresPerZ float64) string {
+	if u, ok := units.UnitOfFactor(metresPerZ); ok {
+		return u.String()
+	}
+	return fmt.Sprintf("%g m", metresPerZ)
+}
+
+func (g *given) voidWords() string {
+	open, closed, area := 0, 0, 0.0
+	for _, v := range g.voids {
+		if v.Open {
+			open++
+			continue
+		}
+		closed++
+		area += float64(len(v.Cells)) * g.ground.CellArea()
+	}
+	if open+closed == 0 {
+		return "none"
+	}
+	return fmt.Sprintf("%d closed, filled over %.1f m2; %d open to the edge, left unknown", closed, area, open)
+}
+
+// Terrain shows where water gathers and runs, and writes its layers.
+func Terrain(ctx context.Context, in Inputs, out Output) (*Finished, error) {
+	f, err := newFolder(out.Folder, out.Overwrite)
+	if err != nil {
+		return nil, err
+	}
+	defer f.abandon()
+	done, err := terrainInto(ctx, in, out, f)
+	if err != nil {
+		return nil, asInput(err)
+	}
+	return done, f.settle()
+}
+
+func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished, error) {
+	g, err := readForTerrain(in)
+	if err != nil {
+		return nil, err
+	}
+	defer g.close()
+	w := standing(g.ground, g.site, g.criteria.Limits.CurbHeight)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	writer, err := vector.NewWriter(g.dem.Site)
+	if err != nil {
+		return nil, err
+	}
+	defer writer.Close()
+	low, paths := w.layers()
+	for _, l := range []vector.Layer{low, paths} {
+		if err := writer.WriteGeoJSON(f.making, l); err != nil {
+			return nil, err
+		}
+	}
+	if out.Rasters {
+		if err := g.writeRasters(f.making, w); err != nil {
+			return nil, err
+		}
+	}
+	summary, err := json.MarshalIndent(struct {
+		LowSpots  int      `json:"low_spots"`
+		FlowPaths int      `json:"flow_paths"`
+		Notes     []string `json:"notes"`
+		Version   string   `json:"version"`
+	}{len(low.Features), len(paths.Features), append([]string{}, g.notes...), Version}, "", "  ")
+	if err != nil {
+		return nil, err
+	}
+	if err := os.WriteFile(filepath.Join(f.making, "summary.json"), append(summary, '\n'), 0o644); err != nil {
+		return nil, err
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
+		units.FormatDepth(lowSpotShown, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder)
+	for _, n := range g.notes {
+		fmt.Fprintf(&b, "note: %s\n", n)
+	}
+	return &Finished{Feasible: true, Report: b.String(), Summary: string(summary) + "\n"}, nil
+}
+
+func readForTerrain(in Inputs) (*given, error) {
+	if in.Site != "" {
+		return readForCheck(in)
+	}
+	g := &given{in: in}
+	var err error
+	if g.dem, err = raster.Open(in.DEM, in.VerticalUnit); err != nil {
+		return nil, asInput(err)
+	}
+	m := g.dem.Middle()
+	if err = g.dem.SetSite(m[0], m[1]); err == nil {
+		g.window, err = g.dem.ReadAll()
+	}
+	if err != nil {
+		g.close()
+		return nil, asInput(err)
+	}
+	g.voids = g.window.Voids()
+	g.ground = g.window.FillVoids(g.voids)
+	g.site = &constraint.Site{}
+	return g, nil
+}
+
+// writeRasters writes the surface's grids on the raster's own cells.
+func (g *given) writeRasters(folder string, w *water) error {
+	filled, depth := make([]float32, len(w.filled.Z)), make([]float32, len(w.filled.Z))
+	for i := range filled {
+		filled[i] = float32(w.filled.Elevation(i))
+		depth[i] = float32((float64(w.filled.Z[i]) - float64(w.surface.Z[i])) * w.filled.MetresPerZ)
+	}
+	path := func(name string) string { return filepath.Join(folder, name) }
+	if err := raster.Write(g.dem, g.window, path("filled.tif"), filled, math.NaN()); err != nil {
+		return err
+	}
+	if err := raster.Write(g.dem, g.window, path("ponding_depth.tif"), depth, math.NaN()); err != nil {
+		return err
+	}
+	if err := raster.Write(g.dem, g.window, path("flow_direction.tif"), w.dir, flow.Void); err != nil {
+		return err
+	}
+	return raster.Write(g.dem, g.window, path("contributing_area.tif"), w.acc, 0)
+}

@@ -1,0 +1,3 @@
+// Package lotrun runs one lot from files to files: read, analyse, design,
+// write. It knows no command line.
+package lotrun

@@ -1,0 +1,103 @@
+package lotrun
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+)
+
+// folder is an output folder in the making: files go to a hidden folder beside
+// it, which takes its place only when all of them are there.
+type folder struct {
+	target  string
+	making  string
+	replace bool // the target exists and may be replaced
+}
+
+// ours names every file a command may write: --overwrite replaces a folder of
+// these alone, so that a mistyped --out never costs somebody's files.
+var ours = []string{
+	"pipes.geojson", "nodes.geojson", "low_spots.geojson", "flow_paths.geojson", "crossings.geojson",
+	"review.geojson", "summary.json", "design.gpkg",
+	"filled.tif", "flow_direction.tif", "contributing_area.tif", "ponding_depth.tif",
+	DemoGround, DemoSite, DemoCriteria,
+}
+
+// The files of the invented lot.
+const (
+	DemoGround   = "demo-ground.tif"
+	DemoSite     = "demo-site.geojson"
+	DemoCriteria = "demo-criteria.yaml"
+)
+
+// newFolder prepares to write to target. It refuses a target that is no folder,
+// or that holds something unless overwrite is set.
+func newFolder(target string, overwrite bool) (*folder, error) {
+	target = filepath.Clean(target)
+	f := &folder{target: target}
+	info, err := os.Stat(target)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return nil, &InputError{fmt.Sprintf("%s: cannot look at the output folder: %v", target, reason(err))}
+	case !info.IsDir():
+		return nil, &InputError{fmt.Sprintf("%s: is a file, not a folder; give --out another name", target)}
+	default:
+		entries, err := os.ReadDir(target)
+		if err != nil {
+			return nil, &InputError{fmt.Sprintf("%s: cannot read the output folder: %v", target, reason(err))}
+		}
+		if len(entries) > 0 && !overwrite {
+			return nil, &InputError{fmt.Sprintf("%s: output folder is not empty (%d entries); give another --out, or --overwrite to replace it", target, len(entries))}
+		}
+		for _, e := range entries {
+			if e.IsDir() || !slices.Contains(ours, e.Name()) {
+				return nil, &InputError{fmt.Sprintf("%s: holds %s, which this command did not write; give an --out folder of its own", target, e.Name())}
+			}
+		}
+		f.replace = true
+	}
+	parent := filepath.Dir(target)
+	if err := os.MkdirAll(parent, 0o755); err != nil {
+		return nil, &InputError{fmt.Sprintf("%s: cannot make the output folder: %v; give an --out you may write to", target, reason(err))}
+	}
+	f.making, err = os.MkdirTemp(parent, "."+filepath.Base(target)+"-making-")
+	if err != nil {
+		return nil, &InputError{fmt.Sprintf("%s: cannot write beside the output folder: %v; give an --out you may write to", target, reason(err))}
+	}
+	if err := os.Chmod(f.making, 0o755); err != nil {
+		f.abandon()
+		return nil, err
+	}
+	return f, nil
+}
+
+// settle moves the finished folder into place.
+func (f *folder) settle() error {
+	if f.replace {
+		old := f.making + "-old"
+		if err := os.Rename(f.target, old); err != nil {
+			return err
+		}
+		if err := os.Rename(f.making, f.target); err != nil {
+			return errors.Join(err, os.Rename(old, f.target))
+		}
+		return os.RemoveAll(old)
+	}
+	return os.Rename(f.making, f.target)
+}
+
+// abandon leaves nothing behind.
+func (f *folder) abandon() { _ = os.RemoveAll(f.making) }
+
+// reason is an operating system error without the path we print ourselves.
+func reason(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}

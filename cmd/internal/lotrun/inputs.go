@@ -1,0 +1,243 @@
+package lotrun
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"slices"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/io/criteria"
+	"curbfall/io/raster"
+	"curbfall/io/report"
+	"curbfall/io/vector"
+	"curbfall/routing/constraint"
+	"curbfall/routing/design"
+	"curbfall/terrain/grid"
+)
+
+// Inputs names what is read.
+type Inputs struct {
+	DEM          string
+	Site         string // may be empty for Terrain
+	Lot          string // id; may be empty where the site has one lot
+	VerticalUnit string // m, us-ft, ft, or empty
+	Criteria     string // file, or empty: the shipped ones
+}
+
+// given is everything read and judged, ready to be designed on.
+type given struct {
+	in       Inputs
+	criteria design.Criteria
+	dem      *raster.Dataset
+	window   *raster.Window
+	ground   *grid.Grid // the window with its closed voids filled
+	voids    []grid.Void
+	site     *constraint.Site
+	lot      int
+	notes    []string
+}
+
+// firstLot asks for whichever lot comes first; no feature can have this id.
+const firstLot = "\x00first"
+
+// margin is how much ground is read beyond the lot, m: enough for the curb,
+// its gutter, and the water that comes from next door.
+const margin = 40
+
+// read reads and judges the inputs of one lot.
+func read(in Inputs) (*given, error) {
+	g := &given{in: in, criteria: criteria.Default()}
+	if err := g.readAll(); err != nil {
+		g.close()
+		return nil, asInput(err)
+	}
+	return g, nil
+}
+
+func (g *given) readAll() (err error) {
+	if g.in.Criteria != "" {
+		if g.criteria, g.notes, err = criteria.Load(g.in.Criteria); err != nil {
+			return err
+		}
+	}
+	if g.dem, err = raster.Open(g.in.DEM, g.in.VerticalUnit); err != nil {
+		return err
+	}
+	lines, err := vector.Read(g.in.Site)
+	if err != nil {
+		return err
+	}
+	middle, err := lines.Middle()
+	if err != nil {
+		return err
+	}
+	if err := g.dem.SetSite(middle[0], middle[1]); err != nil {
+		return err
+	}
+	site, notices, err := lines.Site(g.dem.Site, g.dem.MetresPerZ, g.criteria.Limits.TrunkDiameterAssumed)
+	if err != nil {
+		return err
+	}
+	g.site, g.notes = site, append(g.notes, notices...)
+	if err := g.pickLot(); err != nil {
+		return err
+	}
+	if g.window, err = g.dem.Read(g.site.Lots[g.lot].Area.Bound(), margin); err != nil {
+		return err
+	}
+	g.voids = g.window.Voids()
+	g.ground = g.window.FillVoids(g.voids)
+	low, high := g.ground.Range()
+	if err := vector.CheckElevations(g.in.Site, near(site, g.site.Lots[g.lot]), low, high, elevationWindow); err != nil {
+		return err
+	}
+	g.suspectSurface()
+	return nil
+}
+
+// elevationWindow is how far a level may lie outside the ground's range, m
+// (checks.elevation_window; common practice, no source).
+const elevationWindow = 30
+
+// near keeps the lines whose levels the window can judge: those of other lots
+// far off may stand on other ground.
+func near(s *constraint.Site, lot constraint.Lot) *constraint.Site {
+	box := lot.Area.Bound().Pad(margin)
+	n := *s
+	n.Curbs = slices.DeleteFunc(slices.Clone(s.Curbs), func(c constraint.Curb) bool { return !c.Line.Bound().Intersects(box) })
+	n.Roofs = slices.DeleteFunc(slices.Clone(s.Roofs), func(r constraint.Roof) bool { return !r.Outline.Bound().Intersects(box) })
+	n.Inlets = slices.DeleteFunc(slices.Clone(s.Inlets), func(i constraint.Inlet) bool { return !box.Contains(i.At) })
+	n.Outlets = slices.DeleteFunc(slices.Clone(s.Outlets), func(o constraint.Outlet) bool { return !box.Contains(o.At) })
+	n.Utilities = slices.DeleteFunc(slices.Clone(s.Utilities), func(u constraint.Utility) bool { return !u.Line.Bound().Intersects(box) })
+	n.Openings = slices.DeleteFunc(slices.Clone(s.Openings), func(o constraint.Opening) bool { return !box.Contains(o.At) })
+	return &n
+}
+
+func (g *given) pickLot() error {
+	ids := make([]string, len(g.site.Lots))
+	for i, l := range g.site.Lots {
+		ids[i] = l.ID
+	}
+	if g.in.Lot == firstLot {
+		return nil
+	}
+	if g.in.Lot == "" {
+		if len(ids) > 1 {
+			return &InputError{fmt.Sprintf("%s: has %d lots; choose one with --lot: %s", g.in.Site, len(ids), strings.Join(ids, ", "))}
+		}
+		return nil
+	}
+	g.lot = slices.Index(ids, g.in.Lot)
+	if g.lot < 0 {
+		return &InputError{fmt.Sprintf("%s: has no lot %q; it has: %s", g.in.Site, g.in.Lot, strings.Join(ids, ", "))}
+	}
+	return nil
+}
+
+// roofStep and roofRise tell a surface model: ground drawn as roof that stands
+// this much above the ground this far outside the outline, m.
+const (
+	roofStep = 1.5
+	roofRise = 1.5
+)
+
+// suspectSurface reports a raster that shows roofs: trees and cars are then in
+// it too.
+func (g *given) suspectSurface() {
+	high := 0
+	var names []string
+	for _, r := range g.site.Roofs {
+		c := r.Outline.Bound().Center()
+		inside := g.ground.Ground(c[0], c[1])
+		b := r.Outline.Bound().Pad(roofStep)
+		lowest := math.Inf(1)
+		for _, p := range [4]orb.Point{b.Min, b.Max, {b.Min[0], b.Max[1]}, {b.Max[0], b.Min[1]}} {
+			if z := g.ground.Ground(p[0], p[1]); z < lowest {
+				lowest = z
+			}
+		}
+		if inside-lowest > roofRise && !math.IsInf(lowest, 1) {
+			high++
+			names = append(names, r.ID)
+		}
+	}
+	if high > 0 {
+		g.notes = append(g.notes, fmt.Sprintf("%s looks like a surface model: the ground inside %s stands more than %.1f m above that beside it; use a bare-ground raster", g.in.DEM, strings.Join(names, ", "), roofRise))
+	}
+}
+
+func (g *given) close() {
+	if g.dem != nil {
+		g.dem.Close()
+	}
+}
+
+// asInput turns an error of a reader into unusable input.
+func asInput(err error) error {
+	var r *raster.Error
+	var v *vector.Error
+	var c *criteria.Error
+	var i *InputError
+	switch {
+	case errors.As(err, &i):
+		return i
+	case errors.As(err, &r), errors.As(err, &v), errors.As(err, &c):
+		return &InputError{err.Error()}
+	}
+	return err
+}
+
+// digest names an input with the hash of its bytes; for one that is no local
+// file, of the window's values.
+func digest(path string, window *grid.Grid) (report.Input, error) {
+	h := sha256.New()
+	f, err := os.Open(path)
+	if err != nil {
+		if window == nil {
+			return report.Input{}, err
+		}
+		for _, z := range window.Z {
+			b := math.Float32bits(z)
+			h.Write([]byte{byte(b), byte(b >> 8), byte(b >> 16), byte(b >> 24)})
+		}
+		return report.Input{Path: path, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
+	}
+	defer f.Close()
+	if _, err := io.Copy(h, f); err != nil {
+		return report.Input{}, err
+	}
+	return report.Input{Path: path, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
+}
+
+// digests names every input; one that lies in the folder in the making by
+// where it will be.
+func (g *given) digests(f *folder) ([]report.Input, error) {
+	dem, err := digest(g.in.DEM, g.window.Grid)
+	if err != nil {
+		return nil, err
+	}
+	list := []report.Input{dem}
+	for _, path := range []string{g.in.Site, g.in.Criteria} {
+		if path == "" {
+			continue
+		}
+		d, err := digest(path, nil)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, d)
+	}
+	for i := range list {
+		if rest, ok := strings.CutPrefix(list[i].Path, f.making); ok {
+			list[i].Path = f.target + rest
+		}
+	}
+	return list, nil
+}

@@ -1,0 +1,183 @@
+package lotrun
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/io/report"
+	"curbfall/io/units"
+	"curbfall/io/vector"
+	"curbfall/routing/constraint"
+	"curbfall/routing/design"
+	"curbfall/terrain/grid"
+)
+
+// Version names the program in its outputs.
+const Version = "0.1.0"
+
+// Output says where results go and how people read them.
+type Output struct {
+	Folder    string
+	Overwrite bool
+	Units     units.System
+	Rasters   bool // Terrain alone
+}
+
+// Finished is a run that came to its end.
+type Finished struct {
+	Feasible bool
+	Report   string // the page to read
+	Summary  string // summary.json
+}
+
+// Route designs one lot and writes its layers. An error of type *InputError is
+// unusable input; nothing is then written.
+func Route(ctx context.Context, in Inputs, out Output) (*Finished, error) {
+	f, err := newFolder(out.Folder, out.Overwrite)
+	if err != nil {
+		return nil, err
+	}
+	defer f.abandon()
+	done, err := routeInto(ctx, in, out, f)
+	if err != nil {
+		return nil, err
+	}
+	return done, f.settle()
+}
+
+func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished, error) {
+	clock := newClock()
+	g, err := read(in)
+	if err != nil {
+		return nil, err
+	}
+	defer g.close()
+	clock.lap("read")
+	w := standing(g.ground, g.site, g.criteria.Limits.CurbHeight)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	clock.lap("terrain")
+	law := constraint.NewLaw(g.ground, g.site, g.lot, g.criteria.Limits)
+	r, err := design.Lot(ctx, law, g.site, w.forDesign(g.site, g.criteria.Storm), g.criteria)
+	if err != nil {
+		return nil, unusable(in.Site, err)
+	}
+	r.Assumed = append(g.assumed(), r.Assumed...)
+	r.Notes = append(g.notes, r.Notes...)
+	clock.lap("design")
+	summary, err := g.write(f, r, w, out, clock)
+	if err != nil {
+		return nil, err
+	}
+	return &Finished{
+		Feasible: r.Status == design.Feasible,
+		Report:   report.Text(r, g.site.Lots[g.lot].ID, out.Units, out.Folder),
+		Summary:  summary,
+	}, nil
+}
+
+// unusable turns what a design cannot start from into unusable input.
+func unusable(site string, err error) error {
+	var nothing *design.NothingToDrain
+	var nowhere *design.NoOutlet
+	if errors.As(err, &nothing) || errors.As(err, &nowhere) {
+		return &InputError{site + ": " + err.Error()}
+	}
+	return err
+}
+
+// assumed lists what the site did not say.
+func (g *given) assumed() []string {
+	var list []string
+	for _, c := range g.site.Curbs {
+		if c.TypeAssumed {
+			list = append(list, fmt.Sprintf("curb %s has no type: taken as vertical, %.3f m high", c.ID, g.criteria.Limits.CurbHeight))
+		}
+	}
+	for _, t := range g.site.Trees {
+		if t.Assumed {
+			list = append(list, fmt.Sprintf("tree %s has no trunk diameter: taken as %.2f m", t.ID, t.TrunkDiameter))
+		}
+	}
+	for _, v := range g.voids {
+		if area := float64(len(v.Cells)) * g.ground.CellArea(); !v.Open {
+			list = append(list, fmt.Sprintf("ground unknown over %.1f m2 was filled from the ground round it", area))
+		}
+	}
+	return list
+}
+
+// write writes every layer into the folder in the making.
+func (g *given) write(f *folder, r *design.Result, w *water, out Output, clock *clock) (string, error) {
+	writer, err := vector.NewWriter(g.dem.Site)
+	if err != nil {
+		return "", err
+	}
+	defer writer.Close()
+	low, paths := w.layers()
+	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, vector.Crossings(r.Crossings)}
+	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, low, paths, r, out.Units)) {
+		if err := writer.WriteGeoJSON(f.making, l); err != nil {
+			return "", err
+		}
+	}
+	if err := vector.WriteGeoPackage(filepath.Join(f.making, "design.gpkg"), g.dem.Site, layers); err != nil {
+		return "", err
+	}
+	clock.lap("write")
+	inputs, err := g.digests(f)
+	if err != nil {
+		return "", err
+	}
+	lonLat := func(x, y float64) (float64, float64) {
+		p, _ := writer.LonLat(orb.Point{x, y})
+		return p[0], p[1]
+	}
+	data, err := report.Summary(r, g.criteria, report.Run{Version: Version, Inputs: inputs, Voids: g.voidList(lonLat), Timings: clock.laps, LonLat: lonLat})
+	if err != nil {
+		return "", err
+	}
+	return string(data), os.WriteFile(filepath.Join(f.making, "summary.json"), data, 0o644)
+}
+
+// voidList lists the voids of the window.
+func (g *given) voidList(lonLat func(x, y float64) (float64, float64)) []report.Void {
+	var list []report.Void
+	for _, v := range g.voids {
+		x, y := middleOf(g.ground, v)
+		lon, lat := lonLat(x, y)
+		list = append(list, report.Void{Area: float64(len(v.Cells)) * g.ground.CellArea(), At: [2]float64{lon, lat}, Filled: !v.Open})
+	}
+	return list
+}
+
+func middleOf(g *grid.Grid, v grid.Void) (x, y float64) {
+	var col, row float64
+	for _, i := range v.Cells {
+		c, r := g.Cell(i)
+		col, row = col+float64(c), row+float64(r)
+	}
+	n := float64(len(v.Cells))
+	return g.ToSite(col/n, row/n)
+}
+
+// clock times the stages of a run.
+type clock struct {
+	last time.Time
+	laps map[string]float64
+}
+
+func newClock() *clock { return &clock{time.Now(), map[string]float64{}} }
+
+func (c *clock) lap(stage string) {
+	now := time.Now()
+	c.laps[stage] = now.Sub(c.last).Seconds()
+	c.last = now
+}

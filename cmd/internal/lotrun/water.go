@@ -1,0 +1,161 @@
+package lotrun
+
+import (
+	"fmt"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"curbfall/io/vector"
+	"curbfall/routing/constraint"
+	"curbfall/routing/design"
+	"curbfall/terrain/fill"
+	"curbfall/terrain/flow"
+	"curbfall/terrain/grid"
+	"curbfall/terrain/lowspot"
+	"curbfall/terrain/surface"
+)
+
+// water is where the surface's water stands and runs.
+type water struct {
+	surface, filled *grid.Grid
+	dir             []uint8
+	acc             []uint32
+	spots           []lowspot.LowSpot
+	into            []int32
+}
+
+// standing runs water over the ground with the site's lines on it.
+func standing(ground *grid.Grid, site *constraint.Site, curbHeight float64) *water {
+	var lines surface.Lines
+	if site != nil {
+		for _, r := range site.Roofs {
+			lines.Roofs = append(lines.Roofs, r.Outline)
+		}
+		for _, c := range site.Curbs {
+			if c.Type != constraint.VerticalCurb {
+				continue
+			}
+			h := curbHeight
+			if constraint.Given(c.Height) {
+				h = c.Height
+			}
+			lines.Curbs = append(lines.Curbs, surface.Curb{Line: c.Line, Height: h})
+		}
+		for _, c := range site.Culverts {
+			lines.Culverts = append(lines.Culverts, c.Line)
+		}
+	}
+	w := &water{surface: surface.Condition(ground, lines)}
+	w.filled = fill.Depressions(w.surface)
+	w.dir = flow.Directions(w.filled)
+	w.acc = flow.Accumulate(w.filled, w.dir)
+	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir)
+	return w
+}
+
+// lowSpotShown is the least depth of a low spot that is drawn, m: less is the
+// raster's noise.
+const lowSpotShown = 0.03
+
+// pathShown is the contributing area from which a flow path is drawn, m2.
+const pathShown = 100
+
+// layers draws low spots and flow paths.
+func (w *water) layers() (low, paths vector.Layer) {
+	var spots []vector.LowSpot
+	for i, s := range w.spots {
+		if s.Depth < lowSpotShown {
+			continue
+		}
+		for _, p := range lowspot.Outline(w.surface, s.Cells)[:1] {
+			spots = append(spots, vector.LowSpot{ID: lowSpotID(i), Outline: p, Depth: s.Depth, Area: s.Area, Volume: s.Volume,
+				SpillElevation: s.SpillElevation, ContributingArea: s.ContributingArea, TouchesEdge: s.TouchesEdge})
+		}
+	}
+	var lines []vector.FlowPath
+	for _, p := range flow.Paths(w.filled, w.dir, w.acc, pathShown) {
+		lines = append(lines, vector.FlowPath{Line: p.Line, ContributingArea: p.Area})
+	}
+	return vector.LowSpots(spots), vector.FlowPaths(lines)
+}
+
+func lowSpotID(i int) string { return fmt.Sprintf("ls%d", i+1) }
+
+// forDesign is what the design needs to know of the water.
+func (w *water) forDesign(site *constraint.Site, storm design.Storm) design.Water {
+	coefficient := w.coefficients(site, storm)
+	d := design.Water{Runoff: func(p orb.Point) (area, weighted float64) {
+		for _, i := range w.draining(p) {
+			if c := coefficient[i]; c >= 0 {
+				area += w.surface.CellArea()
+				weighted += c * w.surface.CellArea()
+			}
+		}
+		return area, weighted
+	}}
+	for i, s := range w.spots {
+		if s.Depth < lowSpotShown {
+			continue
+		}
+		c, r := w.surface.Cell(s.Pit)
+		x, y := w.surface.ToSite(float64(c), float64(r))
+		d.LowSpots = append(d.LowSpots, design.LowSpot{ID: lowSpotID(i), Pit: orb.Point{x, y}, Depth: s.Depth, ContributingArea: s.ContributingArea})
+	}
+	return d
+}
+
+// draining returns the cells whose water comes to a point: those of the low
+// spot it lies in, else those that run through its cell.
+func (w *water) draining(p orb.Point) []int {
+	x, y := w.surface.ToCell(p[0], p[1])
+	c, r := int(x+0.5), int(y+0.5)
+	if !w.surface.Contains(c, r) {
+		return nil
+	}
+	at := w.surface.Index(c, r)
+	for k, s := range w.spots {
+		for _, i := range s.Cells {
+			if i == at {
+				return w.catchment(int32(k))
+			}
+		}
+	}
+	return flow.Upstream(w.filled, w.dir, at)
+}
+
+func (w *water) catchment(spot int32) []int {
+	var cells []int
+	for i, s := range w.into {
+		if s == spot {
+			cells = append(cells, i)
+		}
+	}
+	return cells
+}
+
+// coefficients gives each cell its runoff coefficient; below 0 under roofs,
+// whose rain comes down at downspouts.
+func (w *water) coefficients(site *constraint.Site, storm design.Storm) []float64 {
+	c := make([]float64, len(w.surface.Z))
+	for i := range c {
+		c[i] = storm.Lawn
+	}
+	paint := func(p orb.Polygon, v float64) {
+		box := p.Bound()
+		for i := range c {
+			col, row := w.surface.Cell(i)
+			x, y := w.surface.ToSite(float64(col), float64(row))
+			if q := (orb.Point{x, y}); box.Contains(q) && planar.PolygonContains(p, q) {
+				c[i] = v
+			}
+		}
+	}
+	for _, a := range site.Paved {
+		paint(a.Area, map[constraint.PavedKind]float64{constraint.Walk: storm.Walk, constraint.Driveway: storm.Driveway, constraint.Patio: storm.Patio}[a.Kind])
+	}
+	for _, r := range site.Roofs {
+		paint(r.Outline, -1)
+	}
+	return c
+}
