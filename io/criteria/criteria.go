@@ -15,8 +15,6 @@ import (
 	"slices"
 	"strings"
 
-	"go.yaml.in/yaml/v3"
-
 	"curbfall/io/units"
 	"curbfall/routing/constraint"
 	"curbfall/routing/design"
@@ -33,12 +31,27 @@ type entry struct {
 	source, mark string
 }
 
+// practice marks a value that nobody's text states.
+const practice = "common practice, no source"
+
+// cited is who states the value, and how sure that is.
+func (e *entry) cited() string {
+	switch {
+	case e.mark != practice:
+		return e.source + " (" + e.mark + ")"
+	case e.source == "ours" || strings.Contains(e.source, "practice"):
+		return practice
+	}
+	return e.source + "; the value is common practice"
+}
+
 // setting is the value of a key in force.
 type setting struct {
 	*entry
 	number float64 // SI; NaN for a word
 	word   string
 	given  bool
+	line   int // in the user's file, 0 where not given
 }
 
 // Error is a criteria file that cannot be used: one line with what to do.
@@ -49,10 +62,11 @@ type Error struct {
 }
 
 func (e *Error) Error() string {
+	says := strings.Join(strings.Fields(e.Says), " ") // a value may hold line breaks
 	if e.Line == 0 {
-		return e.File + ": " + e.Says
+		return e.File + ": " + says
 	}
-	return fmt.Sprintf("%s:%d: %s", e.File, e.Line, e.Says)
+	return fmt.Sprintf("%s:%d: %s", e.File, e.Line, says)
 }
 
 // Default returns the shipped criteria.
@@ -93,19 +107,12 @@ func Parse(file string, data []byte) (design.Criteria, []string, error) {
 }
 
 func override(file string, data []byte, settings map[string]*setting) (notes []string, err error) {
-	var root yaml.Node
-	if err := yaml.Unmarshal(data, &root); err != nil {
-		return nil, &Error{File: file, Says: "is not YAML: " + strings.TrimPrefix(err.Error(), "yaml: ")}
-	}
-	if len(root.Content) == 0 {
-		return nil, nil
-	}
-	leaves, err := flatten(file, "", root.Content[0], nil)
+	list, err := leaves(file, data)
 	if err != nil {
 		return nil, err
 	}
 	seen := map[string]bool{}
-	for _, l := range leaves {
+	for _, l := range list {
 		s, ok := settings[l.key]
 		switch {
 		case seen[l.key]:
@@ -121,46 +128,23 @@ func override(file string, data []byte, settings map[string]*setting) (notes []s
 		if err := s.set(l.value); err != nil {
 			return nil, &Error{file, l.line, fmt.Sprintf("%s: %v", l.key, err)}
 		}
-		s.given = true
+		s.given, s.line = true, l.line
 		if unused(l.key) {
 			notes = append(notes, fmt.Sprintf("criteria: %s is kept, and nothing uses it yet", l.key))
 		}
 	}
-	return notes, nil
-}
-
-type leaf struct {
-	key, value string
-	line       int
-}
-
-// flatten turns groups into dotted keys, in the file's order.
-func flatten(file, prefix string, n *yaml.Node, leaves []leaf) ([]leaf, error) {
-	switch n.Kind {
-	case yaml.MappingNode:
-		for i := 0; i+1 < len(n.Content); i += 2 {
-			key := n.Content[i].Value
-			if prefix != "" {
-				key = prefix + "." + key
-			}
-			var err error
-			if leaves, err = flatten(file, key, n.Content[i+1], leaves); err != nil {
-				return nil, err
-			}
-		}
-		return leaves, nil
-	case yaml.ScalarNode:
-		if n.Tag == "!!null" && n.Value == "" {
-			return leaves, nil // a group with nothing in it
-		}
-		return append(leaves, leaf{prefix, n.Value, n.Line}), nil
+	if err := consistent(file, settings); err != nil {
+		return nil, err
 	}
-	return nil, &Error{file, n.Line, fmt.Sprintf("%s is a list; give one value", prefix)}
+	return append(notes, remarks(settings)...), nil
 }
 
 // set takes a value as written.
 func (s *setting) set(value string) error {
 	s.number, s.word = math.NaN(), ""
+	if strings.TrimSpace(value) == "" {
+		return fmt.Errorf("has no value; the default is %s", s.value)
+	}
 	if s.text {
 		s.word = value
 		return nil
@@ -176,30 +160,11 @@ func (s *setting) set(value string) error {
 	if err != nil {
 		return err
 	}
-	if s.dim == units.Angle && v > 2*math.Pi {
-		return fmt.Errorf("%s is more than a turn; a plain number is in radians, write %s deg", value, value)
-	}
-	if most := s.most(); v > most {
-		return fmt.Errorf("%s is more than %g, the most that makes sense here", value, most)
+	if err := s.plausible(value, v); err != nil {
+		return err
 	}
 	s.number = v
 	return nil
-}
-
-// most is the largest value of a key that can be meant; common practice, no
-// source.
-func (s *setting) most() float64 {
-	switch {
-	case s.key == "storm.increase":
-		return 10
-	case strings.HasPrefix(s.key, "storm.runoff_coeff."), s.key == "limits.depth_ratio_max", s.key == "storm.grate_clogged":
-		return 1
-	case s.dim == units.Slope:
-		return 1
-	case strings.HasSuffix(s.key, ".roughness"):
-		return 0.1
-	}
-	return math.Inf(1)
 }
 
 // nearest is the known key with the fewest letters changed.
@@ -254,7 +219,7 @@ func Template(w io.Writer) error {
 		if e.why != "" {
 			fmt.Fprintf(&b, "%s# %s\n", indent, e.why)
 		}
-		fmt.Fprintf(&b, "%s# source: %s (%s)\n", indent, e.source, e.mark)
+		fmt.Fprintf(&b, "%s# source: %s\n", indent, e.cited())
 		fmt.Fprintf(&b, "%s%s: %s\n", indent, key(parts[len(parts)-1]), scalar(e.value))
 	}
 	_, err := io.WriteString(w, b.String())
@@ -276,7 +241,7 @@ func scalar(v string) string {
 	return v
 }
 
-// used tells whether a key's value entered the design.
+// unused tells whether nothing computes with a key yet.
 func unused(key string) bool {
 	for _, p := range unusedKeys {
 		if strings.HasPrefix(key, p) {
@@ -293,7 +258,7 @@ var unusedKeys = []string{
 	"storm.runoff_coeff.gravel", "storm.runoff_coeff.bed", "pipes.exclude",
 	"limits.slope_preferred", "limits.bend_max", "limits.outlets_max", "limits.cleanout_spacing", "limits.sump_depth",
 	"limits.bedding", "limits.freeboard_min", "limits.building_freeboard_min", "limits.standing_water_hours_max",
-	"limits.septic_setback",
+	"limits.septic_setback", "limits.emitter_setback",
 }
 
 // assemble builds the criteria from the settings in force.
@@ -314,7 +279,7 @@ func assemble(s map[string]*setting) design.Criteria {
 			continue
 		}
 		v := s[e.key]
-		source := e.source + " (" + e.mark + ")"
+		source := e.cited()
 		if v.given {
 			source = "criteria file"
 		}

@@ -2,10 +2,13 @@ package criteria
 
 import (
 	"bytes"
+	"errors"
 	"math"
 	"reflect"
 	"strings"
 	"testing"
+
+	"curbfall/routing/constraint"
 )
 
 func TestDefaults(t *testing.T) {
@@ -74,5 +77,30 @@ func TestUnitsAndNotes(t *testing.T) {
 func FuzzParse(f *testing.F) {
 	f.Add([]byte("limits:\n  cover_min: 12 in\n"))
 	f.Add([]byte("pipes: {pvc_sdr35: {\"4\": {inside_diameter: 4 in}}}"))
-	f.Fuzz(func(_ *testing.T, data []byte) { _, _, _ = Parse("f", data) })
+	f.Add([]byte("limits: &a\n  cover_min: 12 in\nchecks: *a\n"))
+	f.Add([]byte("limits:\n  cover_min: \"12\\nin\"\n---\nstorm:\n"))
+	f.Add([]byte("limits:\n  outlets_max: 1 1/2\n  slope_min: 1/8 in/ft\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		c, _, err := Parse("f", data)
+		if err != nil {
+			if e := (*Error)(nil); !errors.As(err, &e) || strings.ContainsAny(err.Error(), "\n\r") {
+				t.Fatalf("%q: not one line with a place: %v", data, err)
+			}
+			return
+		}
+		v := reflect.ValueOf(c.Limits)
+		for i := range v.NumField() {
+			name := v.Type().Field(i).Name
+			if x := v.Field(i); x.Kind() == reflect.Float64 && name != "CurbRaiseWidth" && !(x.Float() >= 0 && x.Float() < math.Inf(1)) {
+				t.Errorf("%q: %s is %v", data, name, x.Float())
+			}
+		}
+		for _, b := range c.Catalogue.Bores {
+			for _, size := range []constraint.Size{b.Lawn, b.Hard, b.Outlet} {
+				if !(size.Inside > 0 && size.Outside > size.Inside && size.Roughness > 0) {
+					t.Errorf("%q: pipe %+v", data, size)
+				}
+			}
+		}
+	})
 }

@@ -1,0 +1,128 @@
+package criteria
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// Every refusal is one line that names the place, the key, the value and the
+// way out.
+func TestRefusals(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"limits:\n  cover_min: 12\n", `x.yaml:2: limits.cover_min: 12 is more than 20 times the default, 6 in; a plain number is in metres`},
+		{"limits:\n  slope_min: 1\n", "x.yaml:2: limits.slope_min: 1 is more than 20 times the default, 1 %; a plain number is in rise over run"},
+		{"storm:\n  intensity: 7\n", "x.yaml:2: storm.intensity: 7 is more than 20 times the default, 7 in/h; a plain number is in m/s"},
+		{"limits:\n  slope_min: 0\n", "x.yaml:2: limits.slope_min: 0 is too little"},
+		{"limits:\n  cover_min: -0.1 m\n", "x.yaml:2: limits.cover_min: a length cannot be negative, got -0.1 m"},
+		{"limits:\n  cover_min: 12 parsec\n", `unknown unit "parsec"`},
+		{"limits:\n  cover_min: .inf\n", `wants a length such as "12 in", got ".inf"`},
+		{"limits:\n  cover_min: true\n", `wants a length such as "12 in", got "true"`},
+		{"limits:\n\n  cover_min:\n", "x.yaml:3: limits.cover_min: has no value; the default is 6 in"},
+		{"limits:\n  cover_min: ~\n", "has no value"},
+		{"limits:\n  cover_min: \"12\\n%\"\n", "x.yaml:2: limits.cover_min"},
+		{"limits:\n  outlets_max: 1.5\n", "limits.outlets_max: 1.5 is no whole number; write 1 or 2"},
+		{"limits:\n  walk_factor: 0.5\n", "limits.walk_factor: 0.5 is less than 1, the price of lawn"},
+		{"limits:\n  depth_ratio_max: 1.2\n", "1.2 is more than 1"},
+		{"limits:\n  depth_max: 6 in\n", "x.yaml:2: limits.cover_min 0.152 m leaves no room above limits.depth_max 0.152 m"},
+		{"limits:\n  cover_min: 6 in\n  cover_min: 7 in\n", "x.yaml:3: limits.cover_min is set twice"},
+		{"limits:\n  cover_min: 6 in\nlimits:\n  cover_min: 7 in\n", "x.yaml:4: limits.cover_min is set twice"},
+		{"storm:\n  runoff_coeff:\n    roof: 1.1\n", "x.yaml:3: storm.runoff_coeff.roof: 1.1 is more than 1"},
+		{"pipes:\n  pvc_sdr35:\n    4:\n      inside_diameter: 5 in\n", "x.yaml:4: pipes.pvc_sdr35.4: inside diameter 0.1270 m is not less than the outside one"},
+		{"pipes:\n  pvc_sdr35:\n    roughness: 12\n", "12 is more than 0.1"},
+		{"pipes:\n  default_family: clay\n", `"clay" is not one of pvc_sdr35`},
+		{"limit:\n", "x.yaml:1: unknown key limit;"},
+		{"limits.cover_min: 6 in\nstorm: {}\nlimits:\n  covermin: 1 m\n", "x.yaml:4: unknown key limits.covermin; the nearest known one is limits.cover_min"},
+		{"a: &x {b: 1}\nlimits: *x\n", "refers to another value"},
+		{"limits: {}\n---\nlimits: {}\n", "second document"},
+		{"- limits\n", "x.yaml:1: wants groups"},
+		{"just words\n", "x.yaml:1: wants groups"},
+		{"limits:\n  cover_min: [\n", "x.yaml:"},
+		{"\tlimits: 1\n", "x.yaml:1: is not YAML"},
+	} {
+		_, _, err := Parse("x.yaml", []byte(c.text))
+		if err == nil || !strings.Contains(err.Error(), c.want) || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%q gives\n  %v\nwant one line with\n  %s", c.text, err, c.want)
+		}
+	}
+}
+
+// Files that set nothing are the shipped criteria.
+func TestNothingSet(t *testing.T) {
+	for _, text := range []string{"", "# a comment\n", "---\n", "limits:\nstorm: {}\npipes:\n  pvc_sdr35:\n"} {
+		c, notes, err := Parse("x.yaml", []byte(text))
+		if err != nil || len(notes) > 0 || !c.Storm.Assumed {
+			t.Errorf("%q: %v %v", text, notes, err)
+		}
+		for _, u := range c.Used {
+			if u.Given {
+				t.Errorf("%q: %s counts as given", text, u.Name)
+			}
+		}
+	}
+}
+
+func TestRemarks(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"storm:\n  intensity: 20 in/h\n", "outside 1 to 15 in/h"},
+		{"storm:\n  intensity: 0.5 in/h\n", "outside 1 to 15 in/h"},
+		{"pipes:\n  pe_dual_wall:\n    4:\n      outside_diameter: 4.8 in\n", "pipes.pe_dual_wall is set and not laid"},
+		{"limits:\n  bedding: 3 in\n", "limits.bedding is kept, and nothing uses it yet"},
+	} {
+		_, notes, err := Parse("x.yaml", []byte(c.text))
+		if err != nil || len(notes) != 1 || !strings.Contains(notes[0], c.want) {
+			t.Errorf("%q: %q %v, want %q", c.text, notes, err, c.want)
+		}
+	}
+}
+
+// The template holds every key once, in YAML that other readers take too.
+func TestTemplateHoldsEveryKey(t *testing.T) {
+	var b bytes.Buffer
+	if err := Template(&b); err != nil {
+		t.Fatal(err)
+	}
+	var plain map[string]any
+	if err := yaml.Unmarshal(b.Bytes(), &plain); err != nil {
+		t.Fatalf("a group stands twice: %v", err)
+	}
+	list, err := leaves("template", b.Bytes())
+	if err != nil {
+		t.Fatal(err)
+	}
+	held := map[string]string{}
+	for _, l := range list {
+		held[l.key] = l.value
+	}
+	for i := range defaults {
+		if e := &defaults[i]; held[e.key] != e.value {
+			t.Errorf("%s: template has %q, default is %q", e.key, held[e.key], e.value)
+		}
+	}
+}
+
+func TestLoad(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "lot.yaml")
+	if err := os.WriteFile(file, []byte("limits:\n  cover_min: 8 in\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	c, _, err := Load(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, u := range c.Used {
+		if u.Given != (u.Name == "limits.cover_min") {
+			t.Errorf("%s: given %v", u.Name, u.Given)
+		}
+		if u.Source == "" {
+			t.Errorf("%s has no source", u.Name)
+		}
+	}
+	if _, _, err := Load(file + "x"); err == nil || !strings.Contains(err.Error(), file+"x: cannot be read") {
+		t.Errorf("a missing file gives %v", err)
+	}
+}

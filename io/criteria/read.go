@@ -1,0 +1,98 @@
+package criteria
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// leaf is one value of a file, its groups dotted before its key.
+type leaf struct {
+	key, value string
+	line       int
+}
+
+var yamlLine = regexp.MustCompile(`^yaml: (?:line (\d+): )?`)
+
+// leaves reads a criteria file of one document, in its order.
+func leaves(file string, data []byte) ([]leaf, error) {
+	dec := yaml.NewDecoder(bytes.NewReader(data))
+	var root, second yaml.Node
+	err := dec.Decode(&root)
+	if errors.Is(err, io.EOF) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, notYAML(file, err)
+	}
+	switch err := dec.Decode(&second); {
+	case err == nil:
+		return nil, &Error{file, second.Line, "a second document starts here; keep one"}
+	case !errors.Is(err, io.EOF):
+		return nil, notYAML(file, err)
+	}
+	top := root.Content[0]
+	if top.Kind == yaml.ScalarNode && top.Tag == "!!null" {
+		return nil, nil // comments alone
+	}
+	if top.Kind != yaml.MappingNode {
+		return nil, &Error{file, top.Line, `wants groups such as "limits:" with keys below; see --criteria-template`}
+	}
+	return flatten(file, "", top, nil)
+}
+
+func notYAML(file string, err error) error {
+	text := strings.Join(strings.Fields(err.Error()), " ")
+	// The library names no line where it is the first.
+	m := yamlLine.FindStringSubmatch(text)
+	e := &Error{File: file, Line: 1, Says: "is not YAML: " + yamlLine.ReplaceAllString(text, "")}
+	if m != nil && m[1] != "" {
+		e.Line, _ = strconv.Atoi(m[1])
+	}
+	return e
+}
+
+// flatten turns groups into dotted keys, in the file's order.
+func flatten(file, prefix string, n *yaml.Node, list []leaf) ([]leaf, error) {
+	switch n.Kind {
+	case yaml.MappingNode:
+		for i := 0; i+1 < len(n.Content); i += 2 {
+			key := n.Content[i].Value
+			if prefix != "" {
+				key = prefix + "." + key
+			}
+			var err error
+			if list, err = flatten(file, key, n.Content[i+1], list); err != nil {
+				return nil, err
+			}
+		}
+		return list, nil
+	case yaml.ScalarNode:
+		if n.Tag == "!!null" {
+			if isGroup(prefix) {
+				return list, nil // a group with nothing in it
+			}
+			return append(list, leaf{prefix, "", n.Line}), nil
+		}
+		return append(list, leaf{prefix, n.Value, n.Line}), nil
+	case yaml.AliasNode:
+		return nil, &Error{file, n.Line, fmt.Sprintf("%s refers to another value; write the value itself", prefix)}
+	}
+	return nil, &Error{file, n.Line, fmt.Sprintf("%s is a list; give one value", prefix)}
+}
+
+// isGroup tells whether known keys stand below.
+func isGroup(key string) bool {
+	for i := range defaults {
+		if strings.HasPrefix(defaults[i].key, key+".") {
+			return true
+		}
+	}
+	return key == "costs"
+}
