@@ -130,7 +130,7 @@ func (l *layer) sizeAt(k int, s0, s1 float64) (constraint.Size, network.Role) {
 	c, bore := &l.chains[k], l.boreOf(k)
 	last := l.t[c.foot()].outlet >= 0 && s1 >= l.lengths[k][len(l.lengths[k])-1]-nodeApart
 	if last && l.outletEdge(k) {
-		return l.outletBore(c.flow).Outlet, network.OutletPipe
+		return l.hole.Outlet, network.OutletPipe
 	}
 	role := network.Main
 	if c.inflows == 1 {

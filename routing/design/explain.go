@@ -63,6 +63,7 @@ func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
 		if math.IsInf(verdicts[i].Margin, -1) {
 			in.Sealed = d.sealed(i)
 		} else {
+			in.ShortBy = -verdicts[i].Margin
 			o := d.out[verdicts[i].Outlet]
 			in.Binding = &Binding{Rule: outletRule(o.kind), At: o.at, Value: o.minInvert + verdicts[i].Margin, Limit: o.minInvert}
 		}
@@ -167,7 +168,7 @@ func (d *job) otherWays(i int, v search.Verdict) []Remedy {
 // sealed says what shuts an inflow in that no pipe can leave at any depth
 // within the limits.
 func (d *job) sealed(i int) string {
-	reached, open := search.Reachable(d.problem(attempt{d.smallestMain(), false}), i)
+	reached, open := search.Reachable(d.problem(d.leastHeight()), i)
 	if open {
 		return fmt.Sprintf("every way out is deeper than depth_max %.2f m somewhere", d.criteria.Limits.DepthMax)
 	}

@@ -156,16 +156,16 @@ func (d *job) smallestMain() int {
 	return len(d.criteria.Catalogue.Bores) - 1
 }
 
-// outletBore is the bore of the outlet pipe to a curb face for a flow: no
-// larger than the hole through the curb.
-func (d *job) outletBore(flow float64) constraint.Bore {
+// holeFor is the index of the bore of the outlet pipe to a curb face for a
+// flow: no larger than the hole through the curb.
+func (d *job) holeFor(flow float64) int {
 	last := 0
 	for k, b := range d.criteria.Catalogue.Bores {
 		if b.Diameter <= d.criteria.Limits.OutletSizeMax+constraint.Tolerance {
 			last = k
 		}
 	}
-	return d.criteria.Catalogue.Bores[d.boreFor(flow, min(last, d.smallestMain()), last)]
+	return d.boreFor(flow, min(last, d.smallestMain()), last)
 }
 
 // asOutlet is a bore laid wholly in the outlet pipe's family.

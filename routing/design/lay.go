@@ -17,8 +17,9 @@ import (
 type layer struct {
 	*job
 	t       tree
-	first   int // smallest bore for a main
-	widest  int // bore the route was searched with
+	first   int             // smallest bore for a main
+	widest  int             // bore the route was searched with
+	hole    constraint.Bore // of the outlet pipe to a curb face
 	chains  []chain
 	at      []profile.Chain
 	runs    [][]profile.Run
@@ -35,9 +36,13 @@ const breakStep = 0.5
 // the millimetre a level is read to, m.
 const layingSlack = 3e-4
 
-// lay lays pipes along a tree found with the bore at index widest.
-func (d *job) lay(t tree, widest int) (*layer, error) {
-	l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest}
+// joinSlack is how far a pipe may end below the one it joins for rounding
+// alone, m: a thousandth of what a checker sees.
+const joinSlack = 1e-6
+
+// lay lays pipes along a tree found by an attempt.
+func (d *job) lay(t tree, a attempt) (*layer, error) {
+	l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: a.bore, hole: d.criteria.Catalogue.Bores[a.hole]}
 	l.chains = l.t.chains()
 	l.at = make([]profile.Chain, len(l.chains))
 	l.runs = make([][]profile.Run, len(l.chains))
@@ -128,7 +133,7 @@ func (l *layer) lineOf(k, u, v int) (constraint.Line, float64) {
 	if o := l.t[v].outlet; o >= 0 {
 		switch x := l.out[o]; {
 		case x.curb != nil:
-			b := l.outletBore(c.flow)
+			b := l.hole
 			slope := math.Max(l.slopeMin(b), slopeFor(asOutlet(b), c.flow))
 			if exit.Length > 0 {
 				return l.law.LeaveToCurb(b.Outlet, *x.curb, exit), slope
@@ -201,7 +206,7 @@ func (l *layer) grade() error {
 	for k := len(l.chains) - 1; k >= 0; k-- {
 		c, ch := &l.chains[k], &l.at[k]
 		if l.t[c.foot()].outlet < 0 {
-			ch.EndMin = leaving[c.foot()]
+			ch.EndMin = leaving[c.foot()] - joinSlack
 		}
 		runs, err := profile.Solve(ch)
 		if err != nil {
@@ -224,6 +229,8 @@ func eased(c *profile.Chain) *profile.Chain {
 		e.Stations[i].Ceiling += layingSlack
 		e.Stations[i].Floor -= layingSlack
 	}
+	e.StartHigh += layingSlack
+	e.EndMin -= layingSlack
 	return &e
 }
 

@@ -67,24 +67,31 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	return r, nil
 }
 
-// attempt is one bore the whole tree is searched with.
+// attempt is one set of sizes the whole tree is searched with.
 type attempt struct {
-	bore     int
-	capacity bool // the outlet pipe as steep as its flow asks
+	bore     int  // of all pipes but the outlet pipe
+	hole     int  // bore of the outlet pipe to a curb face
+	capacity bool // that pipe as steep as its flow asks
 }
 
 // attempts lists what is tried, best first: the bore that carries the whole
-// flow at its least slope, then narrower ones that need less height; each
-// with the outlet pipe steep enough for its flow, then at its least slope.
+// flow at its least slope, then narrower ones that need less height; each with
+// the outlet pipe steep enough for its flow, then at its least slope, then the
+// smallest hole through the curb, which needs the least height of all.
 func (d *job) attempts() []attempt {
-	first := d.smallestMain()
+	first, hole := d.smallestMain(), d.holeFor(d.totalFlow())
 	widest := d.boreFor(d.totalFlow(), first, len(d.criteria.Catalogue.Bores)-1)
 	var list []attempt
 	for b := widest; b >= first; b-- {
-		list = append(list, attempt{b, true})
+		list = append(list, attempt{b, min(b, hole), true})
 	}
-	return append(list, attempt{widest, false}, attempt{first, false})
+	list = append(list, attempt{widest, min(widest, hole), false}, attempt{first, min(first, hole), false})
+	return append(list, d.leastHeight())
 }
+
+// leastHeight is the attempt that decides whether an inflow can be drained at
+// all: the smallest pipe a main may have, the smallest hole, least slopes.
+func (d *job) leastHeight() attempt { return attempt{d.smallestMain(), 0, false} }
 
 // nowhere ends a design whose site names a curb or outlet this lot cannot use.
 func (d *job) nowhere(r *Result, why string) {
@@ -114,7 +121,8 @@ func (d *job) route(ctx context.Context, r *Result) error {
 func (d *job) network(ctx context.Context, r *Result) ([]search.Verdict, error) {
 	var best []search.Vertex
 	var own []search.Verdict
-	most, bore, wanted := 0, 0, len(d.in)
+	var made attempt
+	most, wanted := 0, len(d.in)
 	tried := map[attempt]bool{}
 	for _, a := range d.attempts() {
 		if tried[a] {
@@ -127,7 +135,7 @@ func (d *job) network(ctx context.Context, r *Result) ([]search.Verdict, error) 
 		}
 		n := count(verdicts, func(v search.Verdict) bool { return v.Served })
 		if n > most {
-			best, most, bore = t, n, a.bore
+			best, most, made = t, n, a
 		}
 		if own == nil && n < wanted {
 			if own, err = d.verdicts(ctx); err != nil {
@@ -149,7 +157,7 @@ func (d *job) network(ctx context.Context, r *Result) ([]search.Verdict, error) 
 			d.in[v.Source].Status = Served
 		}
 	}
-	l, err := d.lay(t, bore)
+	l, err := d.lay(t, made)
 	if err != nil {
 		return nil, err
 	}
@@ -175,7 +183,7 @@ func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
 // verdicts asks for each inflow alone whether any way exists, with the
 // smallest pipe a main may have at its least slope.
 func (d *job) verdicts(ctx context.Context) ([]search.Verdict, error) {
-	return search.Verdicts(ctx, d.problem(attempt{d.smallestMain(), false}))
+	return search.Verdicts(ctx, d.problem(d.leastHeight()))
 }
 
 // problem poses the lot to the search with one bore.
@@ -208,10 +216,7 @@ func (d *job) outletOf(a attempt, bore constraint.Bore, x *discharge, flow float
 	o := search.Outlet{At: x.at, MinInvert: x.minInvert, Slope: d.slopeMin(bore), Reach: plainReach}
 	switch {
 	case x.curb != nil:
-		b := d.outletBore(flow)
-		if b.Diameter > bore.Diameter {
-			b = bore
-		}
+		b := d.criteria.Catalogue.Bores[a.hole]
 		o.Slope, o.Reach = d.slopeMin(b), d.criteria.Limits.OutletZone
 		if a.capacity {
 			o.Slope = math.Max(o.Slope, hydraulics.SlopeForFlow(flow, b.Outlet.Inside, b.Outlet.Roughness))

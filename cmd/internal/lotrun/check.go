@@ -108,7 +108,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return nil, err
 	}
 	defer g.close()
-	w := standing(g.ground, g.site, g.criteria.Limits.CurbHeight)
+	w := standing(g.ground, g.site)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

@@ -59,7 +59,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 	}
 	defer g.close()
 	clock.lap("read")
-	w := standing(g.ground, g.site, g.criteria.Limits.CurbHeight)
+	w := standing(g.ground, g.site)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

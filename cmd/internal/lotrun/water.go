@@ -25,22 +25,14 @@ type water struct {
 	into            []int32
 }
 
-// standing runs water over the ground with the site's lines on it.
-func standing(ground *grid.Grid, site *constraint.Site, curbHeight float64) *water {
+// standing runs water over the ground with the site's roofs and culverts on
+// it. Curbs are not walled here: the yard behind one drains over its top, and
+// a wall on cells of a metre and more would dam it.
+func standing(ground *grid.Grid, site *constraint.Site) *water {
 	var lines surface.Lines
 	if site != nil {
 		for _, r := range site.Roofs {
 			lines.Roofs = append(lines.Roofs, r.Outline)
-		}
-		for _, c := range site.Curbs {
-			if c.Type != constraint.VerticalCurb {
-				continue
-			}
-			h := curbHeight
-			if constraint.Given(c.Height) {
-				h = c.Height
-			}
-			lines.Curbs = append(lines.Curbs, surface.Curb{Line: c.Line, Height: h})
 		}
 		for _, c := range site.Culverts {
 			lines.Culverts = append(lines.Culverts, c.Line)
