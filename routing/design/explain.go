@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"curbfall/routing/constraint"
-	search "curbfall/routing/searchb"
+	"curbfall/routing/search"
 )
 
 // lever is one limit that may be eased.

@@ -149,51 +149,57 @@ func (l *layer) lineOf(k, u, v int) (constraint.Line, float64) {
 	return l.law.Interior(bore), c.slope
 }
 
-// settleHeads bounds the first invert of each chain by what can arrive there,
-// and eases slopes asked for capacity where the fall is not there.
-func (l *layer) settleHeads() {
-	arrive := make([]float64, len(l.t))
-	for v := range arrive {
-		arrive[v] = math.Inf(1)
-	}
-	for k := range l.chains {
-		c, ch := &l.chains[k], &l.at[k]
-		ch.StartHigh = arrive[c.head()]
-		l.ease(k)
-		y, _ := profile.Highest(ch)
-		arrive[c.foot()] = math.Min(arrive[c.foot()], y[len(y)-1])
-	}
-}
-
-// easeRounds halves the slope asked for capacity down to a ten thousandth.
+// easeRounds halves the slope asked for capacity down to a ten millionth.
 const easeRounds = 24
 
-// ease lowers the slopes a chain asks for capacity, as little as makes it
-// admissible, but never below the least slope.
-func (l *layer) ease(k int) {
-	ch := &l.at[k]
-	if _, short := profile.Highest(ch); short == nil {
-		return
+// settleHeads bounds the first invert of each chain by what can arrive there.
+// Slopes asked for capacity eat fall that pipes below may need: where they take
+// too much, all are eased alike, as little as does, toward the least slopes.
+func (l *layer) settleHeads() {
+	asked := make([][]profile.Stretch, len(l.at))
+	for k := range l.at {
+		asked[k] = slices.Clone(l.at[k].Stretches)
 	}
-	asked := slices.Clone(ch.Stretches)
-	least := l.slopeMin(l.boreOf(k))
-	set := func(share float64) bool {
-		for i := range ch.Stretches {
-			m := math.Min(least, asked[i].SlopeMin)
-			ch.Stretches[i].SlopeMin = m + share*(asked[i].SlopeMin-m)
+	settle := func(share float64) bool {
+		for k := range l.at {
+			least := l.slopeMin(l.boreOf(k))
+			for i, a := range asked[k] {
+				m := math.Min(least, a.SlopeMin)
+				l.at[k].Stretches[i].SlopeMin = m + share*(a.SlopeMin-m)
+			}
 		}
-		_, short := profile.Highest(ch)
-		return short == nil
+		return l.arrive()
+	}
+	if settle(1) {
+		return
 	}
 	low, high := 0.0, 1.0
 	for range easeRounds {
-		if mid := (low + high) / 2; set(mid) {
+		if mid := (low + high) / 2; settle(mid) {
 			low = mid
 		} else {
 			high = mid
 		}
 	}
-	set(low)
+	settle(low)
+}
+
+// arrive follows the highest inverts down the tree; it tells whether every
+// chain has one.
+func (l *layer) arrive() bool {
+	arrive := make([]float64, len(l.t))
+	for v := range arrive {
+		arrive[v] = math.Inf(1)
+	}
+	ok := true
+	for k := range l.chains {
+		c, ch := &l.chains[k], &l.at[k]
+		ch.StartHigh = arrive[c.head()]
+		y, short := profile.Highest(ch)
+		ok = ok && (short == nil || short.Missing <= layingSlack)
+		arrive[c.foot()] = math.Min(arrive[c.foot()], y[len(y)-1])
+	}
+	return ok
 }
 
 // grade lays the runs, the outlet's chain first: a chain's end must lie at or

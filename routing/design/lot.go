@@ -8,7 +8,7 @@ import (
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
-	search "curbfall/routing/searchb"
+	"curbfall/routing/search"
 )
 
 // NothingToDrain says that a lot has neither a roof nor an inlet in it.

@@ -1,4 +1,4 @@
-package searchb
+package search
 
 // Reachable returns the lattice nodes a source's pipe can come to in plan,
 // inverts aside, and whether an outlet is among what it can come to.

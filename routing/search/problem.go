@@ -1,4 +1,4 @@
-package searchb
+package search
 
 import (
 	"math"

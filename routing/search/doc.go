@@ -1,0 +1,15 @@
+// Package search finds the cheapest admissible way of a pipe over a lattice of
+// points, proves that there is none, and joins several inflows into one tree.
+//
+//	o . . . . .     o inflow       Forward settles the highest invert that can
+//	 \  +-----+                    arrive at each point, reverse the lowest one
+//	  \ |roof |                    from which an outlet can still be reached.
+//	   \+-----+                    Where the first lies below the second no
+//	    `---. .                    route passes; where it does at the inflow
+//	=========X==    X curb         itself there is none at all.
+//
+// A pipe may always fall more than it must, so a higher invert can do all that
+// a lower one can: at a point only cost and height of a way count, and of two
+// ways the one that is neither cheaper nor higher can be dropped. That is what
+// makes the search exact on its lattice.
+package search
