@@ -168,7 +168,7 @@ func (d *job) otherWays(i int, v search.Verdict) []Remedy {
 // sealed says what shuts an inflow in that no pipe can leave at any depth
 // within the limits.
 func (d *job) sealed(i int) string {
-	reached, open := search.Reachable(d.problem(d.leastHeight()), i)
+	reached, open := d.search(d.leastHeight()).Reachable(i)
 	if open {
 		return fmt.Sprintf("every way out is deeper than depth_max %.2f m somewhere", d.criteria.Limits.DepthMax)
 	}

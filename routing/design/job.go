@@ -9,6 +9,7 @@ import (
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
+	"curbfall/routing/search"
 )
 
 // job is the design of one lot while it is being made.
@@ -18,9 +19,12 @@ type job struct {
 	criteria Criteria
 	water    Water
 
-	in      []Inflow
-	exits   []constraint.Exit
-	out     []discharge
+	in     []Inflow
+	exits  []constraint.Exit
+	out    []discharge
+	points search.Lattice
+	posed  map[int]*search.Search // the lot as posed to the search, by bore
+
 	assumed []string
 	notes   []string
 }

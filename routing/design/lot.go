@@ -118,37 +118,24 @@ func (d *job) route(ctx context.Context, r *Result) error {
 
 // network lays the first attempt that takes in every inflow that can be, and
 // returns each inflow's own verdict; none where all are served.
-func (d *job) network(ctx context.Context, r *Result) ([]search.Verdict, error) {
-	var best []search.Vertex
-	var own []search.Verdict
-	var made attempt
-	most, wanted := 0, len(d.in)
-	tried := map[attempt]bool{}
-	for _, a := range d.attempts() {
-		if tried[a] {
-			continue
-		}
-		tried[a] = true
-		t, verdicts, err := search.Join(ctx, d.problem(a))
-		if err != nil {
+func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err error) {
+	best, made, err := d.firstAttempt(ctx, len(d.in))
+	if err != nil {
+		return nil, err
+	}
+	if best == nil {
+		if own, err = d.verdicts(ctx); err != nil {
 			return nil, err
 		}
-		n := count(verdicts, func(v search.Verdict) bool { return v.Served })
-		if n > most {
-			best, most, made = t, n, a
-		}
-		if own == nil && n < wanted {
-			if own, err = d.verdicts(ctx); err != nil {
+		able := count(own, func(v search.Verdict) bool { return v.Feasible })
+		for ; able > 0 && best == nil; able-- {
+			if best, made, err = d.firstAttempt(ctx, able); err != nil {
 				return nil, err
 			}
-			wanted = count(own, func(v search.Verdict) bool { return v.Feasible })
 		}
-		if most >= wanted {
-			break
+		if best == nil {
+			return own, nil
 		}
-	}
-	if most == 0 {
-		return own, nil
 	}
 	t := make(tree, len(best))
 	for i, v := range best {
@@ -171,6 +158,26 @@ func (d *job) network(ctx context.Context, r *Result) ([]search.Verdict, error) 
 	return own, nil
 }
 
+// firstAttempt returns the tree of the first attempt that serves at least so
+// many inflows, nil where none does.
+func (d *job) firstAttempt(ctx context.Context, least int) ([]search.Vertex, attempt, error) {
+	tried := map[attempt]bool{}
+	for _, a := range d.attempts() {
+		if tried[a] {
+			continue
+		}
+		tried[a] = true
+		t, verdicts, err := d.search(a).Join(ctx, least)
+		if err != nil {
+			return nil, a, err
+		}
+		if count(verdicts, func(v search.Verdict) bool { return v.Served }) >= least {
+			return t, a, nil
+		}
+	}
+	return nil, attempt{}, nil
+}
+
 func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
 	for _, v := range list {
 		if is(v) {
@@ -183,24 +190,36 @@ func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
 // verdicts asks for each inflow alone whether any way exists, with the
 // smallest pipe a main may have at its least slope.
 func (d *job) verdicts(ctx context.Context) ([]search.Verdict, error) {
-	return search.Verdicts(ctx, d.problem(d.leastHeight()))
+	return d.search(d.leastHeight()).Verdicts(ctx)
 }
 
-// problem poses the lot to the search with one bore.
-func (d *job) problem(a attempt) *search.Problem {
-	bore := d.criteria.Catalogue.Bores[a.bore]
-	p := &search.Problem{Lattice: d.lattice(), SlopeMin: d.slopeMin(bore), Interior: d.law.Interior(bore)}
-	step := p.Step
+// search poses the lot to the search with the sizes of an attempt. What was
+// asked of the law for a bore is kept for the next attempt with it.
+func (d *job) search(a attempt) *search.Search {
+	var outlets []search.Outlet
+	for i := range d.out {
+		outlets = append(outlets, d.outletOf(a, &d.out[i]))
+	}
+	if d.posed[a.bore] == nil {
+		if d.posed == nil {
+			d.posed = map[int]*search.Search{}
+		}
+		d.posed[a.bore] = search.New(d.problem(a.bore))
+	}
+	d.posed[a.bore].SetOutlets(outlets)
+	return d.posed[a.bore]
+}
+
+// problem is the lot for one bore, without outlets.
+func (d *job) problem(bore int) search.Problem {
+	b := d.criteria.Catalogue.Bores[bore]
+	p := search.Problem{Lattice: d.lattice(), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b)}
 	for i, in := range d.in {
-		s := search.Source{At: in.At, Start: math.Inf(1), Leave: p.Interior, Reach: leaveReach * step}
+		s := search.Source{At: in.At, Start: math.Inf(1), Leave: p.Interior, Reach: leaveReach * p.Step}
 		if x := d.exits[i]; x.Length > 0 {
-			s.Leave, s.Reach = d.law.Leave(bore, x), x.Length+leaveReach*step
+			s.Leave, s.Reach = d.law.Leave(b, x), x.Length+leaveReach*p.Step
 		}
 		p.Sources = append(p.Sources, s)
-	}
-	flow := d.totalFlow()
-	for i := range d.out {
-		p.Outlets = append(p.Outlets, d.outletOf(a, bore, &d.out[i], flow))
 	}
 	return p
 }
@@ -212,7 +231,8 @@ const leaveReach = 3
 // plainReach is the longest last pipe to an outlet that is no curb face, m.
 const plainReach = 3.5
 
-func (d *job) outletOf(a attempt, bore constraint.Bore, x *discharge, flow float64) search.Outlet {
+func (d *job) outletOf(a attempt, x *discharge) search.Outlet {
+	bore, flow := d.criteria.Catalogue.Bores[a.bore], d.totalFlow()
 	o := search.Outlet{At: x.at, MinInvert: x.minInvert, Slope: d.slopeMin(bore), Reach: plainReach}
 	switch {
 	case x.curb != nil:
@@ -234,6 +254,9 @@ func (d *job) outletOf(a attempt, bore constraint.Bore, x *discharge, flow float
 
 // lattice lays the search's points over where pipes may run.
 func (d *job) lattice() search.Lattice {
+	if d.points.Step > 0 {
+		return d.points
+	}
 	b := d.law.Bound()
 	step := latticeCoarse
 	if d.law.Ground.CellMax() <= latticeFine+constraint.Tolerance {
@@ -247,5 +270,6 @@ func (d *job) lattice() search.Lattice {
 	for i := range l.Usable {
 		l.Usable[i] = d.law.Open(l.At(i))
 	}
+	d.points = l
 	return l
 }

@@ -27,23 +27,21 @@ type Verdict struct {
 	Served bool
 }
 
-// Join finds the tree that joins every feasible source to one outlet.
-func Join(ctx context.Context, p *Problem) ([]Vertex, []Verdict, error) {
-	g := newGraph(p)
+// Join finds the tree that joins every feasible source to one outlet; none
+// where fewer than least are feasible. Margins are not settled here (NaN);
+// Verdicts settles them.
+func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, error) {
 	targets := g.targets(-1)
-	verdicts := make([]Verdict, len(p.Sources))
-	togo := g.reverse(targets)
+	verdicts := make([]Verdict, len(g.Sources))
+	togo := g.reverse(targets, g.highestStart())
 	var wanted []int
-	for s := range p.Sources {
-		if err := ctx.Err(); err != nil {
-			return nil, nil, err
-		}
-		verdicts[s] = g.verdict(s, targets, togo)
+	for s := range g.Sources {
+		verdicts[s] = Verdict{Outlet: -1, Margin: math.NaN(), Feasible: g.feasible(s, togo)}
 		if verdicts[s].Feasible {
 			wanted = append(wanted, s)
 		}
 	}
-	if len(wanted) == 0 {
+	if len(wanted) < max(1, least) {
 		return nil, verdicts, nil
 	}
 	best := &grown{price: math.Inf(1)}
@@ -55,7 +53,7 @@ func Join(ctx context.Context, p *Problem) ([]Vertex, []Verdict, error) {
 			if lowest && len(best.in) == len(wanted) {
 				continue
 			}
-			if t := g.grow(order, targets, lowest); t.better(best) {
+			if t := g.grow(order, targets, togo, lowest); t.better(best) {
 				best = t
 			}
 		}
@@ -66,23 +64,38 @@ func Join(ctx context.Context, p *Problem) ([]Vertex, []Verdict, error) {
 	return best.vertices, verdicts, nil
 }
 
-// Verdicts tells of each source, by its own sweep, whether it can be drained.
-func Verdicts(ctx context.Context, p *Problem) ([]Verdict, error) {
-	g := newGraph(p)
+// feasible tells whether a source can be drained, by the reverse sweep.
+func (g *Search) feasible(s int, t *toGo) bool {
+	for _, k := range g.links[s] {
+		if k.node < 0 {
+			o := &g.Outlets[k.outlet]
+			if y, ok := k.down(g.Sources[s].Start, o.Slope); ok && y >= o.MinInvert-admit {
+				return true
+			}
+		} else if y, ok := k.down(g.Sources[s].Start, g.SlopeMin); ok && y >= t.need[k.node]-admit {
+			return true
+		}
+	}
+	return false
+}
+
+// Verdicts tells of each source, by its own sweep, whether it can be drained
+// and by what margin.
+func (g *Search) Verdicts(ctx context.Context) ([]Verdict, error) {
 	targets := g.targets(-1)
-	list := make([]Verdict, len(p.Sources))
-	for s := range p.Sources {
+	list := make([]Verdict, len(g.Sources))
+	for s := range g.Sources {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		list[s] = g.verdict(s, targets, nil)
+		list[s] = g.verdict(s, targets)
 	}
 	return list, nil
 }
 
 // targets lists the ends a route may have by outlet; only one outlet's where
 // only is given.
-func (g *graph) targets(only int) []target {
+func (g *Search) targets(only int) []target {
 	var list []target
 	for _, e := range g.ends {
 		if only < 0 || e.outlet == only {
@@ -92,7 +105,7 @@ func (g *graph) targets(only int) []target {
 	return list
 }
 
-func (g *graph) verdict(s int, targets []target, t *toGo) Verdict {
+func (g *Search) verdict(s int, targets []target) Verdict {
 	v := Verdict{Outlet: -1}
 	margin, end := g.forward(s, targets)
 	v.Margin = margin
@@ -129,7 +142,7 @@ func (t *grown) better(o *grown) bool {
 
 // orders returns the orders in which sources are tried: farthest first, least
 // slack first, nearest first.
-func (g *graph) orders(wanted []int, t *toGo) [][]int {
+func (g *Search) orders(wanted []int, t *toGo) [][]int {
 	price, slack := map[int]float64{}, map[int]float64{}
 	for _, s := range wanted {
 		price[s], slack[s] = math.Inf(1), math.Inf(-1)
@@ -166,22 +179,22 @@ func (g *graph) orders(wanted []int, t *toGo) [][]int {
 
 // grow inserts the sources in order, each by its cheapest admissible way to
 // the tree so far; the first one by the way of lowest inverts if lowest is set.
-func (g *graph) grow(order []int, targets []target, lowest bool) *grown {
+func (g *Search) grow(order []int, targets []target, togo *toGo, lowest bool) *grown {
 	t := &grown{}
 	g.clearWalls()
 	for _, s := range order {
-		ends := targets
+		ends, onward := targets, togo
 		if len(t.vertices) > 0 {
 			ends = t.joins()
+			onward = g.near(s, ends, togo)
 		}
-		togo := g.reverse(ends)
 		var nodes []int
 		var end int
 		var ok bool
 		if lowest && len(t.vertices) == 0 {
 			nodes, end, ok = g.lowest(s, ends, togo)
 		} else {
-			nodes, end, ok = g.shortest(s, ends, togo)
+			nodes, end, ok = g.shortest(s, ends, onward)
 		}
 		if !ok && len(t.vertices) == 0 && g.direct(s, t) {
 			continue
@@ -193,8 +206,28 @@ func (g *graph) grow(order []int, targets []target, lowest bool) *grown {
 	return t
 }
 
+// near is what remains from each point to pipes already laid: the price, found
+// only as far out as the source's first pipes reach, and what outlets need, which
+// pipes on the way to them need too.
+func (g *Search) near(s int, ends []target, togo *toGo) *toGo {
+	t := &toGo{need: togo.need, price: fill(len(g.Usable), math.Inf(1))}
+	waiting := map[int]bool{}
+	for _, k := range g.links[s] {
+		if k.node >= 0 && !math.IsInf(togo.need[k.node], 1) {
+			waiting[k.node] = true
+		}
+	}
+	far := g.prices(t, ends, waiting)
+	for i, p := range t.price {
+		if p > far {
+			t.price[i] = far
+		}
+	}
+	return t
+}
+
 // direct lays a source's first pipe straight to an outlet where that is all.
-func (g *graph) direct(s int, t *grown) bool {
+func (g *Search) direct(s int, t *grown) bool {
 	best := -1
 	for i, k := range g.links[s] {
 		if k.node >= 0 {
@@ -217,7 +250,7 @@ func (g *graph) direct(s int, t *grown) bool {
 
 // lowest is the way of the lowest inverts: whoever joins it finds the least
 // invert that any way could ask.
-func (g *graph) lowest(s int, targets []target, t *toGo) (nodes []int, end int, ok bool) {
+func (g *Search) lowest(s int, targets []target, t *toGo) (nodes []int, end int, ok bool) {
 	best, at := math.Inf(-1), -1
 	for i, k := range g.links[s] {
 		if k.node < 0 {
@@ -252,7 +285,7 @@ func (t *grown) joins() []target {
 }
 
 // insert adds a source's way to the tree and settles the inverts it needs.
-func (g *graph) insert(t *grown, s int, nodes []int, end *target) {
+func (g *Search) insert(t *grown, s int, nodes []int, end *target) {
 	tail := -1 // vertex the last node of the way is, or drains to
 	if end.outlet >= 0 {
 		tail = len(t.vertices)
@@ -287,7 +320,7 @@ func (g *graph) insert(t *grown, s int, nodes []int, end *target) {
 	t.in = append(t.in, s)
 }
 
-func (g *graph) between(i, j int) (a arc) {
+func (g *Search) between(i, j int) (a arc) {
 	g.neighbours(i, func(k int, _, out *arc) {
 		if k == j {
 			a = *out
@@ -297,7 +330,7 @@ func (g *graph) between(i, j int) (a arc) {
 }
 
 // wall bars the arcs that cross or touch a pipe laid, but at its ends.
-func (g *graph) wall(a, b orb.Point) {
+func (g *Search) wall(a, b orb.Point) {
 	g.walls = append(g.walls, wall{a, b})
 	reach := 4 * g.Step
 	c0, c1 := g.colRange(math.Min(a[0], b[0])-reach, math.Max(a[0], b[0])+reach)
@@ -320,7 +353,7 @@ func (g *graph) wall(a, b orb.Point) {
 }
 
 // walled tells whether a line meets a pipe laid.
-func (g *graph) walled(a, b orb.Point) bool {
+func (g *Search) walled(a, b orb.Point) bool {
 	for _, w := range g.walls {
 		if meets(a, b, w.a, w.b) {
 			return true
@@ -329,18 +362,18 @@ func (g *graph) walled(a, b orb.Point) bool {
 	return false
 }
 
-func (g *graph) clearWalls() {
+func (g *Search) clearWalls() {
 	g.walls = nil
 	for i := range g.arcs {
 		g.arcs[i].crossed = false
 	}
 }
 
-func (g *graph) colRange(x0, x1 float64) (int, int) {
+func (g *Search) colRange(x0, x1 float64) (int, int) {
 	return max(0, int((x0-g.Origin[0])/g.Step)), min(g.Cols-1, int((x1-g.Origin[0])/g.Step))
 }
 
-func (g *graph) rowRange(y0, y1 float64) (int, int) {
+func (g *Search) rowRange(y0, y1 float64) (int, int) {
 	return max(0, int((y0-g.Origin[1])/g.Step)), min(g.Rows-1, int((y1-g.Origin[1])/g.Step))
 }
 

@@ -14,7 +14,7 @@ type label struct {
 // nodes from the first to the last, and the target; ok is false where none is.
 // Labels are settled in order of cost and what the way onward costs without
 // inverts; at one node a later label is worth keeping only if it lies higher.
-func (g *graph) shortest(s int, targets []target, t *toGo) (nodes []int, end int, ok bool) {
+func (g *Search) shortest(s int, targets []target, t *toGo) (nodes []int, end int, ok bool) {
 	at := map[int][]int{}
 	for k := range targets {
 		at[targets[k].node] = append(at[targets[k].node], k)
@@ -78,7 +78,7 @@ const admit = 1e-7
 // forward settles the highest invert attainable at every node from a source,
 // highest first, and returns the best margin at a target: the invert there
 // less the one it asks for; -Inf where none is reached.
-func (g *graph) forward(s int, targets []target) (margin float64, end int) {
+func (g *Search) forward(s int, targets []target) (margin float64, end int) {
 	high := fill(len(g.Usable), math.Inf(-1))
 	var q queue
 	for _, k := range g.links[s] {

@@ -39,7 +39,8 @@ type Outlet struct {
 	LeaveFrom func(source int) constraint.Line // for a first pipe that is the last
 }
 
-// Problem is one lot for one bore.
+// Problem is one lot for one bore. Its outlets may be changed between
+// questions; what is known of the ground between points is kept.
 type Problem struct {
 	Lattice
 	SlopeMin float64
@@ -77,9 +78,10 @@ func gcd(a, b int) int {
 	return a
 }
 
-// graph keeps the arcs of a problem as they are asked for.
-type graph struct {
-	*Problem
+// Search answers questions about one problem, keeping the arcs it has asked
+// the law for. It serves one goroutine.
+type Search struct {
+	Problem
 	arcs   []arcPair // node*len(offsets)+k
 	links  [][]link  // of each source
 	ends   []link    // to outlets, by node
@@ -102,16 +104,23 @@ type link struct {
 
 type wall struct{ a, b orb.Point }
 
-func newGraph(p *Problem) *graph {
-	g := &graph{Problem: p, arcs: make([]arcPair, len(p.Usable)*len(offsets)), byNode: make([][]int32, len(p.Usable))}
-	for i := range p.Outlets {
+// New prepares a search.
+func New(p Problem) *Search {
+	g := &Search{Problem: p, arcs: make([]arcPair, len(p.Usable)*len(offsets))}
+	g.SetOutlets(p.Outlets)
+	return g
+}
+
+// SetOutlets changes where routes may end.
+func (g *Search) SetOutlets(outlets []Outlet) {
+	g.Outlets, g.ends, g.byNode = outlets, nil, make([][]int32, len(g.Usable))
+	for i := range g.Outlets {
 		g.linkOutlet(i)
 	}
-	g.links = make([][]link, len(p.Sources))
-	for i := range p.Sources {
+	g.links = make([][]link, len(g.Sources))
+	for i := range g.Sources {
 		g.linkSource(i)
 	}
-	return g
 }
 
 // within calls f for every usable node within r of p.
@@ -130,7 +139,7 @@ func (l *Lattice) within(p orb.Point, r float64, f func(i int)) {
 	}
 }
 
-func (g *graph) ask(line constraint.Line, a, b orb.Point, m float64) arc {
+func (g *Search) ask(line constraint.Line, a, b orb.Point, m float64) arc {
 	var priced float64
 	var ok bool
 	g.st, priced, ok = line(g.st[:0], a, b)
@@ -140,9 +149,12 @@ func (g *graph) ask(line constraint.Line, a, b orb.Point, m float64) arc {
 	return compress(g.st, math.Hypot(b[0]-a[0], b[1]-a[1]), priced, m)
 }
 
-func (g *graph) linkOutlet(i int) {
+func (g *Search) linkOutlet(i int) {
 	o := &g.Outlets[i]
 	g.within(o.At, o.Reach, func(n int) {
+		if g.thinned(n, o.At) {
+			return
+		}
 		if a := g.ask(o.Enter, g.At(n), o.At, o.Slope); a.ok {
 			g.byNode[n] = append(g.byNode[n], int32(len(g.ends)))
 			g.ends = append(g.ends, link{n, i, a})
@@ -150,7 +162,19 @@ func (g *graph) linkOutlet(i int) {
 	})
 }
 
-func (g *graph) linkSource(i int) {
+// Beyond thinBeyond metres from an outlet, last pipes start at every second
+// point of a lattice finer than thinUnder: the long ones differ by little.
+const (
+	thinBeyond = 2.0
+	thinUnder  = 0.4
+)
+
+func (g *Search) thinned(n int, at orb.Point) bool {
+	q := g.At(n)
+	return g.Step < thinUnder && (n%g.Cols%2 == 1 || n/g.Cols%2 == 1) && math.Hypot(q[0]-at[0], q[1]-at[1]) > thinBeyond
+}
+
+func (g *Search) linkSource(i int) {
 	s := &g.Sources[i]
 	g.within(s.At, s.Reach, func(n int) {
 		if a := g.ask(s.Leave, s.At, g.At(n), g.SlopeMin); a.ok {

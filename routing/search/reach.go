@@ -2,9 +2,8 @@ package search
 
 // Reachable returns the lattice nodes a source's pipe can come to in plan,
 // inverts aside, and whether an outlet is among what it can come to.
-func Reachable(p *Problem, s int) (nodes []int, open bool) {
-	g := newGraph(p)
-	seen := make([]bool, len(p.Usable))
+func (g *Search) Reachable(s int) (nodes []int, open bool) {
+	seen := make([]bool, len(g.Usable))
 	for _, k := range g.links[s] {
 		if k.node < 0 {
 			open = true

@@ -3,7 +3,7 @@ package search
 import "math"
 
 // pair returns the arcs between node i and its neighbour k of offsets.
-func (g *graph) pair(i, k int) *arcPair {
+func (g *Search) pair(i, k int) *arcPair {
 	p := &g.arcs[i*len(offsets)+k]
 	if p.asked {
 		return p
@@ -30,7 +30,7 @@ func (g *graph) pair(i, k int) *arcPair {
 
 // neighbours calls f with each neighbour of node i, the arc from it to i and
 // the arc from i to it.
-func (g *graph) neighbours(i int, f func(j int, in, out *arc)) {
+func (g *Search) neighbours(i int, f func(j int, in, out *arc)) {
 	col, row := i%g.Cols, i/g.Cols
 	for k, d := range offsets {
 		if c, r := col+d[0], row+d[1]; c >= 0 && c < g.Cols && r >= 0 && r < g.Rows {
@@ -73,8 +73,9 @@ type toGo struct {
 	next  []int32   // node after this on the way of lowest need; -1-k: target k
 }
 
-// reverse settles the lowest needed invert of every node, lowest first.
-func (g *graph) reverse(targets []target) *toGo {
+// reverse settles the lowest needed invert of every node, lowest first; what
+// lies above most no source can come to.
+func (g *Search) reverse(targets []target, most float64) *toGo {
 	n := len(g.Usable)
 	t := &toGo{need: fill(n, math.Inf(1)), price: fill(n, math.Inf(1)), next: make([]int32, n)}
 	var q queue
@@ -84,7 +85,7 @@ func (g *graph) reverse(targets []target) *toGo {
 		if x.outlet >= 0 {
 			slope = g.Outlets[x.outlet].Slope
 		}
-		if r, ok := x.need(slope); ok && r < t.need[x.node] {
+		if r, ok := x.need(slope); ok && r < t.need[x.node] && r <= most+admit {
 			t.need[x.node], t.next[x.node] = r, int32(-1-k)
 			q.push(r, x.node)
 		}
@@ -100,17 +101,31 @@ func (g *graph) reverse(targets []target) *toGo {
 			if done[u] {
 				return
 			}
-			if r, ok := in.up(t.need[v], g.SlopeMin); ok && r < t.need[u] {
+			if r, ok := in.up(t.need[v], g.SlopeMin); ok && r < t.need[u] && r <= most+admit {
 				t.need[u], t.next[u] = r, int32(v)
 				q.push(r, u)
 			}
 		})
 	}
-	g.prices(t, targets)
+	g.prices(t, targets, nil)
 	return t
 }
 
-func (g *graph) prices(t *toGo, targets []target) {
+// highestStart is the highest invert any source comes to the lattice with.
+func (g *Search) highestStart() float64 {
+	most := math.Inf(-1)
+	for _, links := range g.links {
+		for _, k := range links {
+			most = math.Max(most, k.ceil)
+		}
+	}
+	return most
+}
+
+// prices settles the least price from each node to a target, inverts aside,
+// over nodes with a need. It stops when all waited for are settled, at the
+// price it returns; it waits for none where waiting is empty, and goes to the end.
+func (g *Search) prices(t *toGo, targets []target, waiting map[int]bool) (far float64) {
 	var q queue
 	for k := range targets {
 		x := &targets[k]
@@ -120,12 +135,18 @@ func (g *graph) prices(t *toGo, targets []target) {
 		}
 	}
 	done := make([]bool, len(g.Usable))
+	left := len(waiting)
 	for q.len() > 0 {
-		_, v := q.pop()
+		p, v := q.pop()
 		if done[v] {
 			continue
 		}
 		done[v] = true
+		if waiting[v] {
+			if left--; left == 0 {
+				return p
+			}
+		}
 		g.neighbours(v, func(u int, in, _ *arc) {
 			if in.ok && !done[u] && !math.IsInf(t.need[u], 1) {
 				if p := t.price[v] + in.priced; p < t.price[u] {
@@ -135,6 +156,7 @@ func (g *graph) prices(t *toGo, targets []target) {
 			}
 		})
 	}
+	return math.Inf(1)
 }
 
 func fill(n int, v float64) []float64 {
