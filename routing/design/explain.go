@@ -168,11 +168,11 @@ func (d *job) otherWays(i int, v search.Verdict) []Remedy {
 // sealed says what shuts an inflow in that no pipe can leave at any depth
 // within the limits.
 func (d *job) sealed(i int) string {
-	reached, open := d.search(d.leastHeight()).Reachable(i)
+	reached, open := d.search(d.leastHeight(fine)).Reachable(i)
 	if open {
 		return fmt.Sprintf("every way out is deeper than depth_max %.2f m somewhere", d.criteria.Limits.DepthMax)
 	}
-	l := d.lattice()
+	l := d.lattice(fine)
 	count := map[string]int{}
 	blame := func(k int) {
 		if b, ok := d.law.BarAt(l.At(k)); ok {

@@ -23,7 +23,7 @@ type job struct {
 	exits  []constraint.Exit
 	out    []discharge
 	points search.Lattice
-	posed  map[int]*search.Search // the lot as posed to the search, by bore
+	posed  map[posing]*search.Search // the lot as posed to the search
 
 	assumed []string
 	notes   []string

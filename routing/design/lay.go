@@ -40,9 +40,27 @@ const layingSlack = 3e-4
 // alone, m: a thousandth of what a checker sees.
 const joinSlack = 1e-6
 
-// lay lays pipes along a tree found by an attempt.
+// lay lays pipes along a tree found by an attempt: with the bores its flows ask
+// for where their height allows, else with narrower ones, down to the bore the
+// tree was found with.
 func (d *job) lay(t tree, a attempt) (*layer, error) {
-	l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: a.bore, hole: d.criteria.Catalogue.Bores[a.hole]}
+	widest := d.boreFor(d.totalFlow(), d.smallestMain(), len(d.criteria.Catalogue.Bores)-1)
+	for ; ; widest-- {
+		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest, hole: d.criteria.Catalogue.Bores[a.hole]}
+		ok, err := l.fit(widest <= a.bore)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			l.build()
+			return l, nil
+		}
+	}
+}
+
+// fit sizes and grades the chains; ok is false where bores wider than the
+// searched one do not find the height. last makes that an error.
+func (l *layer) fit(last bool) (ok bool, err error) {
 	l.chains = l.t.chains()
 	l.at = make([]profile.Chain, len(l.chains))
 	l.runs = make([][]profile.Run, len(l.chains))
@@ -50,15 +68,16 @@ func (d *job) lay(t tree, a attempt) (*layer, error) {
 	l.sizeChains()
 	for k := range l.chains {
 		if err := l.corridor(k); err != nil {
-			return nil, err
+			if last {
+				return false, err
+			}
+			return false, nil
 		}
 	}
-	l.settleHeads()
-	if err := l.grade(); err != nil {
-		return nil, err
+	if !l.settleHeads() && !last {
+		return false, nil
 	}
-	l.build()
-	return l, nil
+	return true, l.grade()
 }
 
 // sizeChains gives every chain its flow and the smallest bore that carries it
@@ -155,7 +174,8 @@ const easeRounds = 24
 // settleHeads bounds the first invert of each chain by what can arrive there.
 // Slopes asked for capacity eat fall that pipes below may need: where they take
 // too much, all are eased alike, as little as does, toward the least slopes.
-func (l *layer) settleHeads() {
+// It tells whether that was enough.
+func (l *layer) settleHeads() bool {
 	asked := make([][]profile.Stretch, len(l.at))
 	for k := range l.at {
 		asked[k] = slices.Clone(l.at[k].Stretches)
@@ -171,7 +191,7 @@ func (l *layer) settleHeads() {
 		return l.arrive()
 	}
 	if settle(1) {
-		return
+		return true
 	}
 	low, high := 0.0, 1.0
 	for range easeRounds {
@@ -181,7 +201,7 @@ func (l *layer) settleHeads() {
 			high = mid
 		}
 	}
-	settle(low)
+	return settle(low)
 }
 
 // arrive follows the highest inverts down the tree; it tells whether every

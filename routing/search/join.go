@@ -170,11 +170,17 @@ func (g *Search) orders(wanted []int, t *toGo) [][]int {
 		})
 		return order
 	}
-	return [][]int{
+	var orders [][]int
+	for _, o := range [][]int{
 		by(func(a, b int) float64 { return price[b] - price[a] }),
 		by(func(a, b int) float64 { return slack[a] - slack[b] }),
 		by(func(a, b int) float64 { return price[a] - price[b] }),
+	} {
+		if !slices.ContainsFunc(orders, func(p []int) bool { return slices.Equal(o, p) }) {
+			orders = append(orders, o)
+		}
 	}
+	return orders
 }
 
 // grow inserts the sources in order, each by its cheapest admissible way to

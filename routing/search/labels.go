@@ -20,9 +20,22 @@ func (g *Search) shortest(s int, targets []target, t *toGo) (nodes []int, end in
 		at[targets[k].node] = append(at[targets[k].node], k)
 	}
 	best := fill(len(g.Usable), math.Inf(-1))
+	// made is the last label made at each node: one no cheaper and no higher
+	// than it need not be made.
+	made := make([]label, len(g.Usable))
+	for i := range made {
+		made[i] = label{cost: math.Inf(1), invert: math.Inf(-1)}
+	}
 	var labels []label
 	var q queue
 	add := func(l label, onward float64) {
+		if l.node >= 0 {
+			m := &made[l.node]
+			if l.cost >= m.cost && l.invert <= m.invert {
+				return
+			}
+			*m = l
+		}
 		labels = append(labels, l)
 		q.push(l.cost+onward, len(labels)-1)
 	}

@@ -83,5 +83,5 @@ func (f *feature) coordinates(lonLat func(orb.Point) (orb.Point, error)) (string
 // Criteria is the demo's criteria file: the storm its invented town asks for.
 const Criteria = `# Criteria of the invented lot: what is not written here is as shipped.
 storm:
-  intensity: 4 in/h   # this town's 10-year 5-minute rain (invented)
+  intensity: 2.8 in/h   # this town's 10-year 5-minute rain (invented)
 `
