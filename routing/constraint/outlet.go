@@ -48,11 +48,11 @@ func (w *Law) faceless() string {
 	f := w.Frontage
 	switch {
 	case f == nil:
-		return "the lot faces no curb"
+		return "no side of the lot faces a curb"
 	case f.Face.Type != VerticalCurb:
 		return "the curb is not vertical: it has no face to come through"
 	case f.lotSide(w.Lot.Area) == f.Face.Street:
-		return "the street side of the curb is toward the lot"
+		return "the ground is lower on the lot's side of curb " + f.Face.ID + ", so its face is not toward the street; if the street is on the far side, give the curb street_side"
 	}
 	return ""
 }

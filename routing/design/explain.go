@@ -17,6 +17,7 @@ type lever struct {
 	unit    string
 	step    float64 // the change a remedy is named to
 	extreme float64 // the furthest value anyone would go
+	raise   bool    // easing is a larger value
 	value   func(*constraint.Limits) *float64
 	says    string // with the needed value in its unit for people: %s
 }
@@ -24,16 +25,16 @@ type lever struct {
 // levers are tried one by one. The extremes are common practice, no source:
 // what a careful designer might still defend with protection or permission.
 var levers = []lever{
-	{"limits.cover_min", "m", 0.001, 0.05, func(l *constraint.Limits) *float64 { return &l.CoverMin }, "less cover in lawn, %s, with the shallow stretches protected"},
-	{"limits.slope_min", "", 0.0001, 0.0025, func(l *constraint.Limits) *float64 { return &l.SlopeMin }, "flatter pipe, %s, laid with a laser"},
-	{"limits.outlet_above_gutter", "m", 0.001, 0, func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }, "the outlet %s above the gutter"},
-	{"limits.outlet_cover", "m", 0.001, 0, func(l *constraint.Limits) *float64 { return &l.OutletCover }, "less cover over the outlet pipe, %s, encased"},
-	{"limits.outlet_zone", "m", 0.1, 12.2, func(l *constraint.Limits) *float64 { return &l.OutletZone }, "a longer outlet pipe under short cover, %s, protected over its length"},
-	{"limits.depth_max", "m", 0.01, 1.5, func(l *constraint.Limits) *float64 { return &l.DepthMax }, "a deeper trench, %s to the invert, with trench protection"},
-	{"limits.roof_setback", "m", 0.01, 0.15, func(l *constraint.Limits) *float64 { return &l.RoofSetback }, "passing closer to the roofs, %s, by hand"},
-	{"limits.lot_line_setback", "m", 0.01, 0, func(l *constraint.Limits) *float64 { return &l.LotLineSetback }, "passing closer to the lot line, %s"},
-	{"limits.utility_clearance", "m", 0.01, 0.05, func(l *constraint.Limits) *float64 { return &l.UtilityClearance }, "less clearance to the utility, %s, with its owner's leave"},
-	{"limits.root_plate_factor", "", 0.1, 2, func(l *constraint.Limits) *float64 { return &l.RootPlateFactor }, "passing closer to the trunk, %s trunk diameters, bored"},
+	{"limits.cover_min", "m", 0.001, 0.05, false, func(l *constraint.Limits) *float64 { return &l.CoverMin }, "less cover in lawn, %s, with the shallow stretches protected"},
+	{"limits.slope_min", "", 0.0001, 0.0025, false, func(l *constraint.Limits) *float64 { return &l.SlopeMin }, "flatter pipe, %s, laid with a laser"},
+	{"limits.outlet_above_gutter", "m", 0.001, 0, false, func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }, "the outlet %s above the gutter"},
+	{"limits.outlet_cover", "m", 0.001, 0, false, func(l *constraint.Limits) *float64 { return &l.OutletCover }, "less cover over the outlet pipe, %s, encased"},
+	{"limits.outlet_zone", "m", 0.1, 12.2, true, func(l *constraint.Limits) *float64 { return &l.OutletZone }, "a longer outlet pipe under short cover, %s, protected over its length"},
+	{"limits.depth_max", "m", 0.01, 1.5, true, func(l *constraint.Limits) *float64 { return &l.DepthMax }, "a deeper trench, %s to the invert, with trench protection"},
+	{"limits.roof_setback", "m", 0.01, 0.15, false, func(l *constraint.Limits) *float64 { return &l.RoofSetback }, "passing closer to the roofs, %s, by hand"},
+	{"limits.lot_line_setback", "m", 0.01, 0, false, func(l *constraint.Limits) *float64 { return &l.LotLineSetback }, "passing closer to the lot line, %s"},
+	{"limits.utility_clearance", "m", 0.01, 0.05, false, func(l *constraint.Limits) *float64 { return &l.UtilityClearance }, "less clearance to the utility, %s, with its owner's leave"},
+	{"limits.root_plate_factor", "", 0.1, 2, false, func(l *constraint.Limits) *float64 { return &l.RootPlateFactor }, "passing closer to the trunk, %s trunk diameters, bored"},
 }
 
 // words is a value as a remedy says it.
@@ -91,49 +92,76 @@ func outletRule(t constraint.OutletType) string {
 	return string(t) + "_invert"
 }
 
+// easing asks how far one limit must be eased.
+type easing struct {
+	*job
+	lever
+	now, sign float64
+	asked     map[string][]search.Verdict // shared by all inflows and limits
+}
+
+func (e *easing) value(k int) float64 { return e.now + e.sign*float64(k)*e.step }
+
+// works tells whether inflow i gets out with the limit k steps easier. Unless
+// sure is set the fine lattice is asked only where the coarse one nearly does.
+func (e *easing) works(ctx context.Context, i, k int, sure bool) (bool, error) {
+	key := fmt.Sprintf("%s %d %v", e.rule, k, sure)
+	if _, ok := e.asked[key]; !ok {
+		eased := e.criteria.Limits
+		*e.lever.value(&eased) = e.value(k)
+		d := e.under(eased)
+		verdicts := func(ctx context.Context) ([]search.Verdict, error) { return d.verdictsWhere(ctx, missesByLittle) }
+		if sure {
+			verdicts = d.verdicts
+		}
+		list, err := verdicts(ctx)
+		if err != nil {
+			return false, err
+		}
+		e.asked[key] = list
+	}
+	return e.asked[key][i].Feasible, nil
+}
+
 // remedy finds the least easing of one limit that lets inflow i out.
 func (d *job) remedy(ctx context.Context, v lever, i int, asked map[string][]search.Verdict) (Remedy, bool, error) {
 	limits := d.criteria.Limits
-	now := *v.value(&limits)
-	sign := 1.0
-	if v.extreme < now {
-		sign = -1
+	e := &easing{job: d, lever: v, now: *v.value(&limits), sign: 1, asked: asked}
+	if v.extreme < e.now {
+		e.sign = -1
 	}
-	most := int(math.Floor(math.Abs(v.extreme-now)/v.step + constraint.Tolerance))
-	works := func(k int) (bool, error) {
-		key := fmt.Sprintf("%s %d", v.rule, k)
-		if _, ok := asked[key]; !ok {
-			eased := limits
-			*v.value(&eased) = now + sign*float64(k)*v.step
-			list, err := d.under(eased).verdicts(ctx)
-			if err != nil {
-				return false, err
-			}
-			asked[key] = list
-		}
-		return asked[key][i].Feasible, nil
+	most := int(math.Floor(math.Abs(v.extreme-e.now)/v.step + constraint.Tolerance))
+	if most < 1 || v.extreme > e.now != v.raise {
+		return Remedy{}, false, nil // already beyond what anyone would defend
 	}
-	if most < 1 {
-		return Remedy{}, false, nil
-	}
-	if ok, err := works(most); !ok || err != nil {
+	ok, err := e.works(ctx, i, most, false)
+	if !ok || err != nil {
 		return Remedy{}, false, err
 	}
 	low, high := 0, most // low does not work, high does
-	for high-low > 1 {
-		mid := (low + high) / 2
-		ok, err := works(mid)
-		if err != nil {
-			return Remedy{}, false, err
+	for _, sure := range []bool{false, true} {
+		for probe := high - 1; high-low > 1; probe = (low + high) / 2 {
+			ok, err := e.works(ctx, i, probe, sure)
+			if err != nil {
+				return Remedy{}, false, err
+			}
+			if ok {
+				high = probe
+			} else {
+				low = probe
+			}
 		}
-		if ok {
-			high = mid
-		} else {
-			low = mid
+		if !sure {
+			low = 0
+			if ok, err := e.works(ctx, i, high-1, true); err != nil {
+				return Remedy{}, false, err
+			} else if !ok || high == 1 {
+				break
+			}
 		}
 	}
-	needed := now + sign*float64(high)*v.step
-	return Remedy{Rule: v.rule, Now: now, Needed: needed, Unit: v.unit, Says: fmt.Sprintf(v.says, v.words(needed))}, true, nil
+	needed := e.value(high)
+	return Remedy{Rule: v.rule, Now: e.now, Needed: needed, Unit: v.unit, Says: fmt.Sprintf(v.says, v.words(needed))}, true, nil
 }
 
 // under is the same lot with the same inflows under other limits.

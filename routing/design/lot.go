@@ -36,7 +36,7 @@ const (
 // nearMiss is the missing height up to which the fine lattice is asked, m: a
 // route on the coarse one is up to 0.76 % longer than a free one, half a
 // millimetre of fall for each 7 m at 1 %, and its corners lie half a step off.
-const nearMiss = 0.02
+const nearMiss = 0.008
 
 // Lot designs one lot. The law carries ground, site lines and limits.
 func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water Water, c Criteria) (*Result, error) {
@@ -54,7 +54,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 		d.exits = append(d.exits, law.ExitAt(in.At, in.Roof))
 	}
 	if law.StreetDisagrees {
-		d.note("curb %s: the ground is lower on the lot's side of it: if the street is there, draw street_side", law.Frontage.Face.ID)
+		d.note("curb %s: the street is not where expected, away from the lot; give the curb street_side to settle it", law.Frontage.Face.ID)
 	}
 	if c.Storm.Assumed {
 		d.assume("storm: %.0f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
@@ -103,7 +103,7 @@ func (d *job) leastHeight(step float64) attempt { return attempt{step, d.smalles
 // nowhere ends a design whose site names a curb or outlet this lot cannot use.
 func (d *job) nowhere(r *Result, why string) {
 	for i := range d.in {
-		d.in[i].Status, d.in[i].ShortBy, d.in[i].Sealed = Infeasible, math.NaN(), "there is no place to discharge: "+why
+		d.in[i].Status, d.in[i].ShortBy, d.in[i].Sealed = Infeasible, math.NaN(), "no place to discharge: "+why
 	}
 	d.conclude(r)
 }
@@ -200,16 +200,18 @@ func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
 
 // verdicts asks for each inflow alone whether any way exists, with the
 // smallest pipe a main may have at its least slope: on the coarse lattice, and
-// where that misses by little or finds no way at all, on the fine one.
+// where that misses by little, or finds no way at all, on the fine one.
 func (d *job) verdicts(ctx context.Context) ([]search.Verdict, error) {
+	return d.verdictsWhere(ctx, func(v search.Verdict) bool { return missesByLittle(v) || math.IsInf(v.Margin, -1) })
+}
+
+func missesByLittle(v search.Verdict) bool { return !v.Feasible && v.Margin > -nearMiss }
+
+// verdictsWhere asks the fine lattice too where any verdict is in doubt.
+func (d *job) verdictsWhere(ctx context.Context, doubt func(search.Verdict) bool) ([]search.Verdict, error) {
 	list, err := d.search(d.leastHeight(coarse)).Verdicts(ctx)
-	if err != nil {
-		return nil, err
-	}
-	if !slices.ContainsFunc(list, func(v search.Verdict) bool {
-		return !v.Feasible && (v.Margin > -nearMiss || math.IsInf(v.Margin, -1))
-	}) {
-		return list, nil
+	if err != nil || !slices.ContainsFunc(list, doubt) {
+		return list, err
 	}
 	finer, err := d.search(d.leastHeight(fine)).Verdicts(ctx)
 	for i := range finer {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"time"
@@ -106,10 +107,16 @@ func (g *given) assumed() []string {
 			list = append(list, fmt.Sprintf("tree %s has no trunk diameter: taken as %.2f m", t.ID, t.TrunkDiameter))
 		}
 	}
+	places, total, largest := 0, 0.0, 0.0
 	for _, v := range g.voids {
 		if area := float64(len(v.Cells)) * g.ground.CellArea(); !v.Open {
-			list = append(list, fmt.Sprintf("ground unknown over %.1f m2 was filled from the ground round it", area))
+			places++
+			total += area
+			largest = math.Max(largest, area)
 		}
+	}
+	if places > 0 {
+		list = append(list, fmt.Sprintf("ground unknown at %d places, %.1f m2 in all, %.1f m2 the largest, was filled from the ground round them (voids in summary.json)", places, total, largest))
 	}
 	return list
 }
