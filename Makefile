@@ -15,7 +15,7 @@ setup:
 build: setup
 	go build -o $(BIN)/curbfall ./cmd/curbfall
 
-# An invented lot, designed and drawn; open $(DEMO)/report.html.
+# An invented lot, designed; open $(DEMO)/review.geojson in a map viewer.
 demo: build
 	$(BIN)/curbfall demo --out $(DEMO) --overwrite
 
