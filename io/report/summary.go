@@ -1,0 +1,159 @@
+// Package report prints what a design came to: summary.json for machines, and
+// one page of text for the person who asked.
+package report
+
+import (
+	"encoding/json"
+	"math"
+
+	"curbfall/routing/design"
+)
+
+// Cautions stand on every output.
+var Cautions = []string{
+	"A planning aid and no survey: have levels shot before anyone builds on them.",
+	"Call the one-call centre and have utilities marked before you dig.",
+	"Trenches 5 ft and deeper need a protective system; shallower ones in poor soil too. Nobody enters an unsafe trench.",
+	"Work in the street's right-of-way needs the authority's permit.",
+	"Storm water must not enter a sanitary sewer.",
+	"Local codes and licensed practice govern.",
+}
+
+// Input is a file that was read.
+type Input struct {
+	Path   string `json:"path"`
+	SHA256 string `json:"sha256"`
+}
+
+// Void is a patch of ground the raster does not know.
+type Void struct {
+	Area   float64    `json:"area_m2"`
+	At     [2]float64 `json:"at"` // longitude, latitude
+	Filled bool       `json:"filled"`
+}
+
+// Run is what a run was made of, beside the design.
+type Run struct {
+	Version string
+	Inputs  []Input
+	Voids   []Void
+	Timings map[string]float64 // s
+	LonLat  func(x, y float64) (lon, lat float64)
+}
+
+type number float64
+
+// MarshalJSON writes null for a number that does not apply.
+func (n number) MarshalJSON() ([]byte, error) {
+	v := float64(n)
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return []byte("null"), nil
+	}
+	return json.Marshal(math.Round(v*1e9) / 1e9)
+}
+
+type summary struct {
+	Status      string             `json:"status"`
+	Verdict     string             `json:"verdict"`
+	PlanLength  number             `json:"plan_length_m"`
+	Leftover    number             `json:"left_over_lps"`
+	Inflows     []inflow           `json:"inflows"`
+	Protections []protection       `json:"protections"`
+	Voids       []Void             `json:"voids"`
+	Assumed     []string           `json:"assumed"`
+	Notes       []string           `json:"notes"`
+	Limits      []limit            `json:"limits"`
+	Inputs      []Input            `json:"inputs"`
+	Version     string             `json:"version"`
+	Cautions    []string           `json:"cautions"`
+	Timings     map[string]float64 `json:"timings_s"`
+}
+
+type inflow struct {
+	ID         string   `json:"id"`
+	Kind       string   `json:"kind"`
+	Status     string   `json:"status"`
+	Area       number   `json:"area_m2"`
+	DesignFlow number   `json:"design_flow_lps"`
+	ShortBy    number   `json:"short_by_m"`
+	Sealed     *string  `json:"sealed_in_by"`
+	Binding    *binding `json:"binding"`
+	Remedies   []remedy `json:"remedies"`
+}
+
+type binding struct {
+	Rule    string     `json:"rule"`
+	At      [2]float64 `json:"at"`
+	Station number     `json:"station_m"`
+	Value   number     `json:"value"`
+	Limit   number     `json:"limit"`
+}
+
+type remedy struct {
+	Rule   string `json:"rule"`
+	Now    number `json:"now"`
+	Needed number `json:"needed"`
+	Unit   string `json:"unit"`
+	Says   string `json:"says"`
+}
+
+type protection struct {
+	Pipe  string `json:"pipe"`
+	From  number `json:"from_m"`
+	To    number `json:"to_m"`
+	Cover number `json:"cover_m"`
+	Says  string `json:"says"`
+}
+
+type limit struct {
+	Name   string `json:"name"`
+	Value  any    `json:"value"`
+	Unit   string `json:"unit"`
+	Source string `json:"source"`
+}
+
+const litresPerCubicMetre = 1000
+
+// Summary returns summary.json.
+func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
+	s := summary{
+		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength), Leftover: number(r.Leftover * litresPerCubicMetre),
+		Inflows: []inflow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
+		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...),
+		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
+	}
+	if s.Timings == nil {
+		s.Timings = map[string]float64{}
+	}
+	for _, in := range r.Inflows {
+		s.Inflows = append(s.Inflows, inflowOf(in, run))
+	}
+	for _, p := range r.Protections {
+		s.Protections = append(s.Protections, protection{p.Pipe, number(p.From), number(p.To), number(p.Cover), p.Says})
+	}
+	for _, u := range c.Used {
+		l := limit{Name: u.Name, Value: number(u.Value), Unit: u.Unit, Source: u.Source}
+		if u.Text != "" {
+			l.Value = u.Text
+		}
+		s.Limits = append(s.Limits, l)
+	}
+	data, err := json.MarshalIndent(s, "", "  ")
+	return append(data, '\n'), err
+}
+
+func inflowOf(in design.Inflow, run Run) inflow {
+	out := inflow{ID: in.ID, Kind: string(in.Kind), Status: string(in.Status), Area: number(in.Area),
+		DesignFlow: number(in.Flow * litresPerCubicMetre), ShortBy: number(in.ShortBy), Remedies: []remedy{}}
+	if in.Sealed != "" {
+		out.Sealed = &in.Sealed
+	}
+	if b := in.Binding; b != nil {
+		lon, lat := run.LonLat(b.At[0], b.At[1])
+		out.Binding = &binding{b.Rule, [2]float64{lon, lat}, number(b.Station), number(b.Value), number(b.Limit)}
+	}
+	for _, x := range in.Remedies {
+		out.Remedies = append(out.Remedies, remedy{x.Rule, number(x.Now), number(x.Needed), x.Unit, x.Says})
+	}
+	return out
+}

@@ -1,0 +1,183 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"text/tabwriter"
+
+	"curbfall/io/units"
+	"curbfall/routing/design"
+	"curbfall/routing/network"
+)
+
+// Text is the page a designer reads: the verdict, what is missing and what
+// would do, then what is laid and what to mind.
+func Text(r *design.Result, lot string, s units.System, folder string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Lot %s: %s\n%s\n\n", lot, strings.ToUpper(string(r.Status)), inUnits(r.Verdict, s))
+	for _, in := range r.Inflows {
+		if in.Status != design.Served {
+			missing(&b, in, s)
+		}
+	}
+	pipes(&b, r, s)
+	outlets(&b, r, s)
+	inflows(&b, r, s)
+	list(&b, "Shallow pipe to protect", protections(r, s))
+	list(&b, "Crossed on the way", crossings(r, s))
+	list(&b, "Assumed", lines(r.Assumed, s))
+	list(&b, "Noted", lines(r.Notes, s))
+	list(&b, "Before anyone digs", Cautions)
+	fmt.Fprintf(&b, "%sLayers are in %s; open review.geojson in any map viewer.\n", footOf(s), folder)
+	return b.String()
+}
+
+// footOf says which foot the page is in.
+func footOf(s units.System) string {
+	switch s {
+	case units.USFoot:
+		return "Feet are US survey feet. "
+	case units.IntlFoot:
+		return "Feet are international feet. "
+	}
+	return ""
+}
+
+func list(b *strings.Builder, title string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintf(b, "%s\n", title)
+	for _, l := range lines {
+		fmt.Fprintf(b, "  - %s\n", l)
+	}
+	b.WriteString("\n")
+}
+
+// table writes rows with the first as heads; cells are parted by tabs.
+func table(b *strings.Builder, title string, rows []string) {
+	fmt.Fprintf(b, "%s\n", title)
+	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	for _, r := range rows {
+		fmt.Fprintf(w, "  %s\n", r)
+	}
+	_ = w.Flush() // a string builder takes everything
+}
+
+func pipes(b *strings.Builder, r *design.Result, s units.System) {
+	n := &r.Network
+	if len(n.Pipes) == 0 {
+		return
+	}
+	rows := []string{"pipe\tfrom\tto\tsize\tlength\tslope\tinvert up\tdown\tcover\tflow\tcarries"}
+	for k := range n.Pipes {
+		p := &n.Pipes[k]
+		carries := units.FormatFlow(p.Capacity, s)
+		if p.Flow > p.Capacity {
+			carries += " TOO LITTLE"
+		}
+		rows = append(rows, strings.Join([]string{p.ID, n.Nodes[p.From].ID, n.Nodes[p.To].ID, p.Size.Nominal + " " + p.Size.Material,
+			units.FormatLength(p.Length, s), units.FormatSlope(p.Slope()),
+			units.FormatElevation(p.InvertUp, s), units.FormatElevation(p.InvertDown, s),
+			units.FormatDepth(p.CoverMin, s), units.FormatFlow(p.Flow, s), carries}, "\t"))
+	}
+	table(b, fmt.Sprintf("Pipes, downstream, %s in all", units.FormatLength(r.PlanLength, s)), rows)
+	if r.Leftover > 0 {
+		fmt.Fprintf(b, "  Left over: %s of the design flow is more than the pipes carry.\n", units.FormatFlow(r.Leftover, s))
+	}
+	b.WriteString("\n")
+}
+
+func outlets(b *strings.Builder, r *design.Result, s units.System) {
+	var lines []string
+	for k := range r.Network.Nodes {
+		v := &r.Network.Nodes[k]
+		if v.Kind != network.OutletNode {
+			continue
+		}
+		l := fmt.Sprintf("%s, %s, invert %s", v.ID, plain(string(v.OutletType)), units.FormatElevation(v.Invert, s))
+		if !math.IsNaN(v.Gutter) {
+			l += fmt.Sprintf(", %s above the gutter at %s", units.FormatDepth(v.Invert-v.Gutter, s), units.FormatElevation(v.Gutter, s))
+		}
+		if !math.IsNaN(v.Lid) {
+			l += fmt.Sprintf(", lid at %s", units.FormatElevation(v.Lid, s))
+		}
+		lines = append(lines, l)
+	}
+	list(b, "Outlet", lines)
+}
+
+func inflows(b *strings.Builder, r *design.Result, s units.System) {
+	if len(r.Inflows) == 0 {
+		return
+	}
+	rows := []string{"inflow\tkind\tdrains\tdesign flow\tstatus\t"}
+	for _, in := range r.Inflows {
+		more := ""
+		if in.Assumed {
+			more = "proposed"
+		}
+		rows = append(rows, strings.Join([]string{in.ID, plain(string(in.Kind)), units.FormatArea(in.Area, s), units.FormatFlow(in.Flow, s), string(in.Status), more}, "\t"))
+	}
+	table(b, "Inflows", rows)
+	b.WriteString("\n")
+}
+
+func missing(b *strings.Builder, in design.Inflow, s units.System) {
+	switch {
+	case in.Sealed != "":
+		fmt.Fprintf(b, "%s has no way: %s.\n", in.ID, inUnits(in.Sealed, s))
+	default:
+		fmt.Fprintf(b, "%s misses %s of fall", in.ID, units.FormatDepth(in.ShortBy, s))
+		if in.Binding != nil {
+			fmt.Fprintf(b, ": %s asks for an invert of %s, the best way arrives at %s", plain(in.Binding.Rule),
+				units.FormatElevation(in.Binding.Limit, s), units.FormatElevation(in.Binding.Value, s))
+		}
+		b.WriteString(".\n")
+	}
+	if len(in.Remedies) > 0 {
+		b.WriteString("  Any one of these would do:\n")
+	}
+	for _, x := range in.Remedies {
+		fmt.Fprintf(b, "  - %s%s\n", inUnits(x.Says, s), change(x, s))
+	}
+	b.WriteString("\n")
+}
+
+// change is the criteria key of a remedy with its value now, so that it can be
+// tried at once.
+func change(x design.Remedy, s units.System) string {
+	if !strings.HasPrefix(x.Rule, "limits.") {
+		return ""
+	}
+	now := fmt.Sprintf("%g", x.Now)
+	switch {
+	case x.Unit == "m":
+		now = length(x.Now, "", s)
+	case strings.HasPrefix(x.Rule, "limits.slope"):
+		now = units.FormatSlope(x.Now)
+	}
+	return fmt.Sprintf(" (%s is %s now)", x.Rule, now)
+}
+
+func protections(r *design.Result, s units.System) []string {
+	var lines []string
+	for _, p := range r.Protections {
+		lines = append(lines, fmt.Sprintf("%s, %s to %s from the outlet, cover %s: %s", p.Pipe,
+			units.FormatLength(p.From, s), units.FormatLength(p.To, s), units.FormatDepth(p.Cover, s), inUnits(p.Says, s)))
+	}
+	return lines
+}
+
+func crossings(r *design.Result, s units.System) []string {
+	var lines []string
+	for _, c := range r.Crossings {
+		what := strings.TrimSpace(plain(c.Kind) + " " + c.ID)
+		if !math.IsNaN(c.Clearance) {
+			what += ", clear by " + units.FormatDepth(c.Clearance, s)
+		}
+		lines = append(lines, fmt.Sprintf("%s, %s from the outlet, %s: %s", c.Pipe, units.FormatLength(c.Station, s), what, inUnits(c.Says, s)))
+	}
+	return lines
+}

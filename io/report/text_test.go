@@ -1,0 +1,158 @@
+package report
+
+import (
+	"encoding/json"
+	"flag"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/io/units"
+	"curbfall/routing/constraint"
+	"curbfall/routing/design"
+	"curbfall/routing/network"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+const (
+	foot = 0.3048
+	inch = foot / 12
+)
+
+var nan = math.NaN()
+
+// inventedResult is a lot with one downspout served and one too low.
+func inventedResult() *design.Result {
+	sdr := constraint.Size{Family: "pvc_sdr35", Material: "SDR 35", Nominal: "4 in", Inside: 3.975 * inch, Outside: 4.215 * inch, Roughness: 0.012}
+	sch := constraint.Size{Family: "pvc_sch40", Material: "Schedule 40", Nominal: "4 in", Inside: 4.026 * inch, Outside: 4.5 * inch, Roughness: 0.012}
+	return &design.Result{
+		Status: design.Infeasible, Verdict: "Not every inflow drains by gravity: 1 of 3 reach the outlet; ds-2 is short of fall by 0.052 m.",
+		PlanLength: 20, Leftover: 0.0002,
+		Network: network.Network{
+			Nodes: []network.Node{
+				{ID: "ds-1", Kind: network.Downspout, Ground: 30.5, Rim: nan, Invert: 30.1, InvertDepth: 0.4, Station: 20, Roof: "house", Inflow: 0.003, Gutter: nan, Lid: nan, Out: 0},
+				{ID: "n-1", Kind: network.Reducer, Ground: 30.2, Rim: nan, Invert: 29.95, InvertDepth: 0.25, Station: 6, Gutter: nan, Lid: nan, Out: 1},
+				{ID: "out-1", Kind: network.OutletNode, Ground: 30.0, Rim: nan, Invert: 29.88, InvertDepth: 0.12, OutletType: constraint.CurbFace, Gutter: 29.86, Lid: nan, Out: -1},
+			},
+			Pipes: []network.Pipe{
+				{ID: "p-1", Role: network.Lateral, From: 0, To: 1, Length: 14, Size: sdr, InvertUp: 30.1, InvertDown: 29.95, CoverMin: 0.17, DepthMax: 0.4, Flow: 0.003, Capacity: 0.0058, DepthRatio: 0.5, Velocity: 0.7},
+				{ID: "p-2", Role: network.OutletPipe, From: 1, To: 2, Length: 6, Size: sch, InvertUp: 29.95, InvertDown: 29.88, CoverMin: 0.04, DepthMax: 0.25, Flow: 0.003, Capacity: 0.0060, DepthRatio: 0.5, Velocity: 0.7},
+			},
+		},
+		Inflows: []design.Inflow{
+			{ID: "ds-1", Kind: network.Downspout, Roof: "house", Area: 64, Flow: 0.003, Status: design.Served, ShortBy: nan, Rim: nan},
+			{ID: "ds-2", Kind: network.Downspout, Roof: "house", Area: 64, Flow: 0.003, Status: design.Infeasible, ShortBy: 0.052, Rim: nan, Assumed: true,
+				Binding: &design.Binding{Rule: "outlet_above_gutter", At: orb.Point{1, 2}, Value: 29.821, Limit: 29.873},
+				Remedies: []design.Remedy{
+					{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, 0.100 m, with the shallow stretches protected"},
+					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.0075, Says: "flatter pipe, 0.75 %, laid with a laser"},
+					{Rule: "pump", Now: nan, Needed: 0.003, Unit: "m3/s", Says: "a pump for 3.0 L/s to a pipe that falls to the curb"},
+				}},
+			{ID: "in-1", Kind: network.Inlet, Area: 90, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond"},
+		},
+		Protections: []design.Protection{{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"}},
+		Crossings:   []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose it before digging"}},
+		Assumed:     []string{"curb curb-1 has no type: taken as vertical, 0.152 m high"},
+		Notes:       []string{"pipe p-1: 0.55 m/s flowing full, under 0.61 m/s: it will not scour itself clean"},
+	}
+}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	file := filepath.Join("testdata", name)
+	if *update {
+		if err := os.MkdirAll("testdata", 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s differs; run with -update and look at the difference. Got:\n%s", name, got)
+	}
+}
+
+func TestText(t *testing.T) {
+	golden(t, "report-si.txt", Text(inventedResult(), "lot-1", units.SI, "design"))
+	golden(t, "report-us-ft.txt", Text(inventedResult(), "lot-1", units.USFoot, "design"))
+}
+
+func inventedRun() Run {
+	return Run{
+		Version: "0", Inputs: []Input{{"ground.tif", "00"}}, Timings: map[string]float64{"read": 1, "design": 2},
+		LonLat: func(x, y float64) (lon, lat float64) { return -80 + x*1e-5, 35 + y*1e-5 },
+	}
+}
+
+func TestSummary(t *testing.T) {
+	criteria := design.Criteria{Used: []constraint.Used{
+		{Name: "limits.cover_min", Value: 0.1524, Unit: "m", Source: "common practice, no source"},
+		{Name: "limits.curb_raise_width", Value: nan, Text: "one cell, 3 m at most", Unit: "m", Source: "computed"},
+	}}
+	data, err := Summary(inventedResult(), criteria, inventedRun())
+	if err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "summary.json", string(data))
+	var plain map[string]any
+	if err := json.Unmarshal(data, &plain); err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range strings.Fields("status verdict plan_length_m inflows protections voids assumed limits inputs version cautions timings_s") {
+		if plain[key] == nil {
+			t.Errorf("%s is missing or null", key)
+		}
+	}
+	sealed := plain["inflows"].([]any)[2].(map[string]any)
+	if sealed["short_by_m"] != nil || sealed["binding"] != nil {
+		t.Errorf("an inflow without any way says %v", sealed)
+	}
+}
+
+// What a feasible design without anything to say holds is lists, not null.
+func TestSummaryEmptyLists(t *testing.T) {
+	data, err := Summary(&design.Result{Status: design.Feasible}, design.Criteria{}, Run{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var plain map[string]any
+	if err := json.Unmarshal(data, &plain); err != nil {
+		t.Fatal(err)
+	}
+	for _, key := range strings.Fields("inflows protections voids assumed notes limits inputs cautions") {
+		if _, ok := plain[key].([]any); !ok {
+			t.Errorf("%s is %v, want a list", key, plain[key])
+		}
+	}
+	if _, ok := plain["timings_s"].(map[string]any); !ok {
+		t.Errorf("timings_s is %v, want an object", plain["timings_s"])
+	}
+}
+
+func TestInUnits(t *testing.T) {
+	for _, c := range []struct{ si, want string }{
+		{"invert 29.880 m", "invert 98.03 ft"},
+		{"short of fall by 0.052 m.", "short of fall by 2.0 in."},
+		{"through 20.0 m of pipe; 3.0 L/s left over", "through 65.6 ft of pipe; 47.6 gpm left over"},
+		{"0.55 m/s, under 0.61 m/s: x", "1.8 ft/s, under 2.0 ft/s: x"},
+		{"over 12.0 m2 of lot 3 mine", "over 129 ft2 of lot 3 mine"},
+		{"flatter pipe, 0.75 %", "flatter pipe, 0.75 %"},
+	} {
+		if got := inUnits(c.si, units.IntlFoot); got != c.want {
+			t.Errorf("%q gives %q, want %q", c.si, got, c.want)
+		}
+		if got := inUnits(c.si, units.SI); got != c.si {
+			t.Errorf("%q changes to %q in SI", c.si, got)
+		}
+	}
+}
