@@ -2,10 +2,13 @@ package design
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/search"
@@ -51,35 +54,69 @@ func (v lever) words(x float64) string {
 // explain names, for each inflow that cannot be served, what is missing, where
 // it binds, and every single change that would do.
 func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
-	asked := map[string][]search.Verdict{}
+	var unserved []int
 	for i := range d.in {
 		in := &d.in[i]
-		if in.Status == Served {
-			continue
-		}
-		if verdicts[i].Feasible {
+		switch {
+		case in.Status == Served:
+		case verdicts[i].Feasible:
 			in.Sealed = "pipes already laid for the other inflows shut it in"
-			continue
-		}
-		if math.IsInf(verdicts[i].Margin, -1) {
-			in.Sealed = d.sealed(i)
-		} else {
+		default:
+			unserved = append(unserved, i)
+			if math.IsInf(verdicts[i].Margin, -1) {
+				in.Sealed = d.sealed(i)
+				continue
+			}
 			in.ShortBy = -verdicts[i].Margin
 			o := d.out[verdicts[i].Outlet]
 			in.Binding = &Binding{Rule: outletRule(o.kind), At: o.at, Value: o.minInvert + verdicts[i].Margin, Limit: o.minInvert}
 		}
-		for _, v := range levers {
-			r, ok, err := d.remedy(ctx, v, i, asked)
-			if err != nil {
-				return err
-			}
-			if ok {
-				in.Remedies = append(in.Remedies, r)
+	}
+	found, err := d.remedies(ctx, unserved)
+	if err != nil {
+		return err
+	}
+	for n, i := range unserved {
+		for _, r := range found[n] {
+			if r.Rule != "" {
+				d.in[i].Remedies = append(d.in[i].Remedies, r)
 			}
 		}
-		in.Remedies = append(in.Remedies, d.otherWays(i, verdicts[i])...)
+		d.in[i].Remedies = append(d.in[i].Remedies, d.otherWays(i, verdicts[i])...)
 	}
 	return nil
+}
+
+// remedies asks every lever for every unserved inflow, levers side by side;
+// where one does not help its remedy has no rule.
+func (d *job) remedies(ctx context.Context, unserved []int) ([][]Remedy, error) {
+	found := make([][]Remedy, len(unserved))
+	for n := range found {
+		found[n] = make([]Remedy, len(levers))
+	}
+	if len(unserved) == 0 {
+		return found, nil
+	}
+	errs := make([]error, len(levers))
+	var wait sync.WaitGroup
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for k, v := range levers {
+		wait.Go(func() {
+			free <- struct{}{}
+			defer func() { <-free }()
+			asked := map[string][]search.Verdict{}
+			for n, i := range unserved {
+				var ok bool
+				if found[n][k], ok, errs[k] = d.remedy(ctx, v, i, asked); errs[k] != nil {
+					return
+				} else if !ok {
+					found[n][k] = Remedy{}
+				}
+			}
+		})
+	}
+	wait.Wait()
+	return found, errors.Join(errs...)
 }
 
 func outletRule(t constraint.OutletType) string {
@@ -97,7 +134,7 @@ type easing struct {
 	*job
 	lever
 	now, sign float64
-	asked     map[string][]search.Verdict // shared by all inflows and limits
+	asked     map[string][]search.Verdict // shared by all inflows
 }
 
 func (e *easing) value(k int) float64 { return e.now + e.sign*float64(k)*e.step }
@@ -243,18 +280,19 @@ func (d *job) barredRound(i int) string {
 
 // conclude settles the status and the verdict's sentence.
 func (d *job) conclude(r *Result) {
+	r.Inflows = append(slices.Clone(d.in), d.drowned...)
 	served, short := 0, -1
-	for i := range d.in {
-		if d.in[i].Status == Served {
+	for i := range r.Inflows {
+		if r.Inflows[i].Status == Served {
 			served++
 			continue
 		}
-		if short < 0 || less(d.in[short].ShortBy, d.in[i].ShortBy) {
+		if short < 0 || less(r.Inflows[short].ShortBy, r.Inflows[i].ShortBy) {
 			short = i
 		}
 	}
 	r.Status = Feasible
-	if served < len(d.in) {
+	if served < len(r.Inflows) {
 		r.Status = Infeasible
 	}
 	r.Verdict = d.verdict(r, served, short)
@@ -265,12 +303,12 @@ func less(a, b float64) bool { return a < b || !math.IsNaN(a) && math.IsNaN(b) }
 
 func (d *job) verdict(r *Result, served, short int) string {
 	if r.Status == Infeasible {
-		in := d.in[short]
+		in := r.Inflows[short]
 		tail := fmt.Sprintf("%s has no way at all: %s.", in.ID, in.Sealed)
 		if !math.IsNaN(in.ShortBy) {
 			tail = fmt.Sprintf("%s is short of fall by %.3f m.", in.ID, in.ShortBy)
 		}
-		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s", served, len(d.in), tail)
+		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s", served, len(r.Inflows), tail)
 	}
 	n := &r.Network
 	var outlet string
@@ -279,7 +317,7 @@ func (d *job) verdict(r *Result, served, short int) string {
 			outlet = fmt.Sprintf("a %s %s outlet, invert %.3f m", p.Size.Nominal, p.Size.Material, p.InvertDown)
 		}
 	}
-	s := fmt.Sprintf("All %d inflows drain by gravity through %.1f m of pipe to %s", len(d.in), r.PlanLength, outlet)
+	s := fmt.Sprintf("All %d inflows drain by gravity through %.1f m of pipe to %s", len(r.Inflows), r.PlanLength, outlet)
 	if r.Leftover > 0 {
 		s += fmt.Sprintf("; %.1f L/s of the design flow is more than it carries and is left over", r.Leftover*1000)
 	}

@@ -19,11 +19,12 @@ type job struct {
 	criteria Criteria
 	water    Water
 
-	in     []Inflow
-	exits  []constraint.Exit
-	out    []discharge
-	points search.Lattice
-	posed  map[posing]*search.Search // the lot as posed to the search
+	in      []Inflow
+	drowned []Inflow // set aside: below an emitter's lid
+	exits   []constraint.Exit
+	out     []discharge
+	points  search.Lattice
+	posed   map[posing]*search.Search // the lot as posed to the search
 
 	assumed []string
 	notes   []string

@@ -2,6 +2,7 @@ package design
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"slices"
 
@@ -50,6 +51,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if len(site.Curbs) == 0 && len(site.Outlets) == 0 {
 		return nil, &NoOutlet{law.Lot.ID}
 	}
+	d.setDrownedAside()
 	for _, in := range d.in {
 		d.exits = append(d.exits, law.ExitAt(in.At, in.Roof))
 	}
@@ -59,14 +61,10 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if c.Storm.Assumed {
 		d.assume("storm: %.0f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
-	r := &Result{Inflows: d.in}
+	r := &Result{}
 	if len(d.out) == 0 {
 		d.nowhere(r, why)
-		r.Assumed, r.Notes = d.assumed, d.notes
-		return r, nil
-	}
-	err := d.route(ctx, r)
-	if err != nil {
+	} else if err := d.route(ctx, r); err != nil {
 		return nil, err
 	}
 	r.Assumed, r.Notes = d.assumed, d.notes
@@ -99,6 +97,29 @@ func (d *job) attempts(step float64) []attempt {
 // leastHeight is the attempt that decides whether an inflow can be drained at
 // all: the smallest pipe a main may have, the smallest hole, least slopes.
 func (d *job) leastHeight(step float64) attempt { return attempt{step, d.smallestMain(), 0, false} }
+
+// setDrownedAside takes out the inflows whose open rim lies below the lid of
+// every emitter there is: the main stands full to the lid, so water would come
+// out at the rim first.
+func (d *job) setDrownedAside() {
+	lid := math.Inf(1)
+	for _, o := range d.out {
+		if o.kind != constraint.Emitter {
+			return
+		}
+		lid = math.Min(lid, o.lid)
+	}
+	d.in = slices.DeleteFunc(d.in, func(in Inflow) bool {
+		if len(d.out) == 0 || !(in.Rim < lid) {
+			return false
+		}
+		in.Status, in.ShortBy = Infeasible, lid-in.Rim
+		in.Binding = &Binding{Rule: "emitter_lid", At: in.At, Station: math.NaN(), Value: in.Rim, Limit: lid}
+		in.Remedies = []Remedy{{Rule: "rim", Now: in.Rim, Needed: lid, Unit: "m", Says: fmt.Sprintf("raise the rim by %.3f m, or put the emitter lower", lid-in.Rim)}}
+		d.drowned = append(d.drowned, in)
+		return true
+	})
+}
 
 // nowhere ends a design whose site names a curb or outlet this lot cannot use.
 func (d *job) nowhere(r *Result, why string) {
