@@ -140,9 +140,15 @@ func (t *grown) better(o *grown) bool {
 	return t.price < o.price-admit
 }
 
-// orders returns the orders in which sources are tried: farthest first, least
-// slack first, nearest first.
+// allOrders is the number of sources up to which every order is tried.
+const allOrders = 4
+
+// orders returns the orders in which sources are tried: all for a few, else
+// farthest first, least slack first, nearest first.
 func (g *Search) orders(wanted []int, t *toGo) [][]int {
+	if len(wanted) <= allOrders {
+		return permutations(wanted)
+	}
 	price, slack := map[int]float64{}, map[int]float64{}
 	for _, s := range wanted {
 		price[s], slack[s] = math.Inf(1), math.Inf(-1)
@@ -181,6 +187,21 @@ func (g *Search) orders(wanted []int, t *toGo) [][]int {
 		}
 	}
 	return orders
+}
+
+// permutations lists every order of a few things, the given one first.
+func permutations(list []int) [][]int {
+	if len(list) <= 1 {
+		return [][]int{list}
+	}
+	var all [][]int
+	for i, first := range list {
+		rest := slices.Concat(list[:i], list[i+1:])
+		for _, p := range permutations(rest) {
+			all = append(all, append([]int{first}, p...))
+		}
+	}
+	return all
 }
 
 // grow inserts the sources in order, each by its cheapest admissible way to
