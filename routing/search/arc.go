@@ -12,6 +12,9 @@ type arc struct {
 	length, priced float64
 	ceil, need     float64
 	ok             bool
+	// stations stand where a utility may be passed above as well as below: then
+	// four numbers do not tell, and inverts are walked along.
+	stations []constraint.Station
 }
 
 // compress reduces the stations of a line to its arc at least slope m.
@@ -21,14 +24,14 @@ func compress(st []constraint.Station, length, priced, m float64) arc {
 	at := 0.0
 	for _, s := range st {
 		c, f := s.Ceiling, s.Floor
-		if s.Low < s.High { // a utility: a lower ceiling or a higher floor
+		if s.Low < s.High { // a utility: a lower ceiling, a higher floor, or both ways
 			switch {
-			case s.High > c:
+			case s.High > c+constraint.Tolerance:
 				c = math.Min(c, s.Low)
-			case s.Low < f:
+			case s.Low < f-constraint.Tolerance:
 				f = math.Max(f, s.High)
-			default: // both ways are open: below is always buildable first
-				c = math.Min(c, s.Low)
+			case a.stations == nil:
+				a.stations = append([]constraint.Station(nil), st...)
 			}
 		}
 		high = math.Min(high-m*(s.S-at), c)
@@ -42,16 +45,54 @@ func compress(st []constraint.Station, length, priced, m float64) arc {
 	return a
 }
 
+// down returns the highest invert that leaves, given the highest entering, at
+// least slope m; ok is false where none does.
 func (a arc) down(y, m float64) (float64, bool) {
-	if !a.ok || y < a.need-constraint.Tolerance {
+	if !a.ok {
+		return 0, false
+	}
+	if a.stations != nil {
+		return a.walkDown(y, m)
+	}
+	if y < a.need-constraint.Tolerance {
 		return 0, false
 	}
 	return math.Min(y-m*a.length, a.ceil), true
 }
 
+// up returns the lowest invert that may enter, given the lowest that must leave.
 func (a arc) up(r, m float64) (float64, bool) {
-	if !a.ok || r > a.ceil+constraint.Tolerance {
+	if !a.ok {
+		return 0, false
+	}
+	if a.stations != nil {
+		return a.walkUp(r, m)
+	}
+	if r > a.ceil+constraint.Tolerance {
 		return 0, false
 	}
 	return math.Max(r+m*a.length, a.need), true
+}
+
+func (a arc) walkDown(y, m float64) (float64, bool) {
+	at, ok := 0.0, true
+	for _, s := range a.stations {
+		if y, ok = s.Down(y - m*(s.S-at)); !ok {
+			return 0, false
+		}
+		at = s.S
+	}
+	return y - m*(a.length-at), true
+}
+
+func (a arc) walkUp(r, m float64) (float64, bool) {
+	at, ok := a.length, true
+	for k := len(a.stations) - 1; k >= 0; k-- {
+		s := a.stations[k]
+		if r, ok = s.Up(r + m*(at-s.S)); !ok {
+			return 0, false
+		}
+		at = s.S
+	}
+	return r + m*at, true
 }

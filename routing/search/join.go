@@ -359,7 +359,7 @@ func (g *Search) between(i, j int) (a arc) {
 // wall bars the arcs that cross or touch a pipe laid, but at its ends.
 func (g *Search) wall(a, b orb.Point) {
 	g.walls = append(g.walls, wall{a, b})
-	reach := 4 * g.Step
+	reach := float64(g.Reach) * g.Step
 	c0, c1 := g.colRange(math.Min(a[0], b[0])-reach, math.Max(a[0], b[0])+reach)
 	r0, r1 := g.rowRange(math.Min(a[1], b[1])-reach, math.Max(a[1], b[1])+reach)
 	for row := r0; row <= r1; row++ {
@@ -368,8 +368,8 @@ func (g *Search) wall(a, b orb.Point) {
 			if !g.Usable[i] {
 				continue
 			}
-			for k, d := range offsets {
-				p := &g.arcs[i*len(offsets)+k]
+			for k, d := range g.offsets {
+				p := &g.arcs[i*len(g.offsets)+k]
 				q := orb.Point{g.At(i)[0] + float64(d[0])*g.Step, g.At(i)[1] + float64(d[1])*g.Step}
 				if !p.crossed && meets(g.At(i), q, a, b) {
 					p.crossed = true

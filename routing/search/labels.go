@@ -1,6 +1,9 @@
 package search
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // label is a way from the source to a node: what it costs and the invert it
 // arrives with.
@@ -8,81 +11,162 @@ type label struct {
 	cost, invert float64
 	node         int32 // -1-k: target k reached
 	from         int32 // label before, -1 at the source
+	dir          int32 // direction arrived by, where turns count
+}
+
+// labels are the ways made so far in one search.
+type labels struct {
+	*Search
+	list []label
+	q    queue
+	dirs int       // states a node
+	best []float64 // highest invert settled in each state
+	// made is the last label made in each state: one no cheaper and no higher
+	// than it need not be made.
+	made []label
+}
+
+func (g *Search) newLabels() *labels {
+	l := &labels{Search: g, dirs: 1}
+	if g.Turn != nil {
+		l.dirs = 2*len(g.offsets) + 1 // every direction, and none yet
+	}
+	n := len(g.Usable) * l.dirs
+	l.best, l.made = fill(n, math.Inf(-1)), make([]label, n)
+	for i := range l.made {
+		l.made[i] = label{cost: math.Inf(1), invert: math.Inf(-1)}
+	}
+	return l
+}
+
+func (l *labels) state(x label) int { return int(x.node)*l.dirs + int(x.dir) }
+
+func (l *labels) add(x label, onward float64) {
+	if x.node >= 0 {
+		m := &l.made[l.state(x)]
+		if x.cost >= m.cost && x.invert <= m.invert {
+			return
+		}
+		*m = x
+	}
+	l.list = append(l.list, x)
+	l.q.push(x.cost+onward, len(l.list)-1)
 }
 
 // shortest returns the cheapest admissible way from source s to a target, as
 // nodes from the first to the last, and the target; ok is false where none is.
 // Labels are settled in order of cost and what the way onward costs without
-// inverts; at one node a later label is worth keeping only if it lies higher.
+// inverts; in one state a later label is worth keeping only if it lies higher.
+// A price on depth keeps that so: a higher way is never the dearer one.
 func (g *Search) shortest(s int, targets []target, t *toGo) (nodes []int, end int, ok bool) {
+	nodes, end, _, ok = g.cheapest(s, targets, t)
+	return nodes, end, ok
+}
+
+// cheapest is shortest with what the way costs.
+func (g *Search) cheapest(s int, targets []target, t *toGo) (nodes []int, end int, cost float64, ok bool) {
 	at := map[int][]int{}
 	for k := range targets {
 		at[targets[k].node] = append(at[targets[k].node], k)
 	}
-	best := fill(len(g.Usable), math.Inf(-1))
-	// made is the last label made at each node: one no cheaper and no higher
-	// than it need not be made.
-	made := make([]label, len(g.Usable))
-	for i := range made {
-		made[i] = label{cost: math.Inf(1), invert: math.Inf(-1)}
-	}
-	var labels []label
-	var q queue
-	add := func(l label, onward float64) {
-		if l.node >= 0 {
-			m := &made[l.node]
-			if l.cost >= m.cost && l.invert <= m.invert {
-				return
-			}
-			*m = l
-		}
-		labels = append(labels, l)
-		q.push(l.cost+onward, len(labels)-1)
-	}
+	l := g.newLabels()
 	for _, k := range g.links[s] {
 		if k.node < 0 || g.walled(g.Sources[s].At, g.At(k.node)) {
 			continue
 		}
 		if y, ok := k.down(g.Sources[s].Start, g.SlopeMin); ok && y >= t.need[k.node]-admit {
-			add(label{k.priced, y, int32(k.node), -1}, t.price[k.node])
+			l.add(label{k.priced, y, int32(k.node), -1, int32(l.dirs - 1)}, t.price[k.node])
 		}
 	}
-	for q.len() > 0 {
-		_, i := q.pop()
-		l := labels[i]
-		if l.node < 0 {
-			for j := l.from; j >= 0; j = labels[j].from {
-				nodes = append(nodes, int(labels[j].node))
-			}
-			for a, b := 0, len(nodes)-1; a < b; a, b = a+1, b-1 {
-				nodes[a], nodes[b] = nodes[b], nodes[a]
-			}
-			return nodes, int(-1 - l.node), true
+	for l.q.len() > 0 {
+		_, i := l.q.pop()
+		x := l.list[i]
+		if x.node < 0 {
+			return l.way(i), int(-1 - x.node), x.cost, true
 		}
-		v := int(l.node)
-		if l.invert <= best[v] {
+		if x.invert <= l.best[l.state(x)] {
 			continue
 		}
-		best[v] = l.invert
-		for _, k := range at[v] {
-			x := &targets[k]
-			if x.outlet < 0 {
-				if l.invert >= x.min-admit {
-					add(label{l.cost, l.invert, int32(-1 - k), int32(i)}, 0)
+		l.best[l.state(x)] = x.invert
+		for _, k := range at[int(x.node)] {
+			l.finish(i, k, &targets[k])
+		}
+		l.goOn(i, t)
+	}
+	return nil, 0, 0, false
+}
+
+// finish ends label i at target k if its invert does.
+func (l *labels) finish(i, k int, x *target) {
+	from := l.list[i]
+	y, cost := from.invert, from.cost
+	if x.outlet >= 0 {
+		var ok bool
+		if y, ok = x.arc.down(y, l.Outlets[x.outlet].Slope); !ok {
+			return
+		}
+		cost += x.arc.priced
+	}
+	if y >= x.min-admit {
+		l.add(label{cost, y, int32(-1 - k), int32(i), 0}, 0)
+	}
+}
+
+// goOn makes the labels of a settled one's neighbours.
+func (l *labels) goOn(i int, t *toGo) {
+	from := l.list[i]
+	v := int(from.node)
+	l.neighbours(v, func(w int, _, out *arc) {
+		y, ok := out.down(from.invert, l.SlopeMin)
+		if !ok || y < t.need[w]-admit {
+			return
+		}
+		x := label{cost: from.cost + out.priced, invert: y, node: int32(w), from: int32(i)}
+		if l.Depth != nil {
+			x.cost += l.Depth(v, w, from.invert, y, out.length)
+		}
+		if l.Turn != nil {
+			x.dir = l.direction(v, w)
+			if from.from >= 0 { // the first step has no turn
+				price, ok := l.turn(from, w)
+				if !ok {
+					return
 				}
-				continue
-			}
-			if y, ok := x.arc.down(l.invert, g.Outlets[x.outlet].Slope); ok && y >= x.min-admit {
-				add(label{l.cost + x.arc.priced, y, int32(-1 - k), int32(i)}, 0)
+				x.cost += price
 			}
 		}
-		g.neighbours(v, func(w int, _, out *arc) {
-			if y, ok := out.down(l.invert, g.SlopeMin); ok && y > best[w] && y >= t.need[w]-admit {
-				add(label{l.cost + out.priced, y, int32(w), int32(i)}, t.price[w])
-			}
-		})
+		if y > l.best[l.state(x)] {
+			l.add(x, t.price[w])
+		}
+	})
+}
+
+// turn prices the change of direction at a label's node toward node w.
+func (l *labels) turn(from label, w int) (float64, bool) {
+	return l.Turn(l.At(int(l.list[from.from].node)), l.At(int(from.node)), l.At(w))
+}
+
+// direction is the index of the step from node v to node w.
+func (l *labels) direction(v, w int) int32 {
+	d := [2]int{w%l.Cols - v%l.Cols, w/l.Cols - v/l.Cols}
+	for k, o := range l.offsets {
+		if o == d {
+			return int32(k)
+		}
+		if o[0] == -d[0] && o[1] == -d[1] {
+			return int32(len(l.offsets) + k)
+		}
 	}
-	return nil, 0, false
+	panic("not a neighbour")
+}
+
+// way is the nodes of a label that reached a target, from the first.
+func (l *labels) way(i int) (nodes []int) {
+	for j := l.list[i].from; j >= 0; j = l.list[j].from {
+		nodes = append(nodes, int(l.list[j].node))
+	}
+	slices.Reverse(nodes)
+	return nodes
 }
 
 // admit is the slack between the sums of the two sweeps, m: rounding alone.

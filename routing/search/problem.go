@@ -43,15 +43,16 @@ type Outlet struct {
 // questions; what is known of the ground between points is kept.
 type Problem struct {
 	Lattice
+	// Reach is how many steps the longest arc takes along a side: 1 gives 8
+	// neighbours, 2 16, 3 32, 4 48; 0 is taken as 4.
+	Reach    int
 	SlopeMin float64
 	Interior constraint.Line
 	Sources  []Source
 	Outlets  []Outlet
 }
 
-// offsets are half of the 48 neighbours; the others are their opposites.
-var offsets = halfOffsets(4)
-
+// halfOffsets lists half of the neighbours; the others are their opposites.
 func halfOffsets(reach int) (list [][2]int) {
 	for dy := 0; dy <= reach; dy++ {
 		for dx := -reach; dx <= reach; dx++ {
@@ -82,12 +83,18 @@ func gcd(a, b int) int {
 // the law for. It serves one goroutine.
 type Search struct {
 	Problem
-	arcs   []arcPair // node*len(offsets)+k
-	links  [][]link  // of each source
-	ends   []link    // to outlets, by node
-	byNode [][]int32 // ends of each node
-	walls  []wall    // pipes already laid
-	st     []constraint.Station
+	// Turn prices a change of direction at b and may forbid it, Depth the depth
+	// of an arc between nodes with the inverts at its ends; nil: neither counts.
+	Turn  func(a, b, c orb.Point) (price float64, ok bool)
+	Depth func(from, to int, invertFrom, invertTo, length float64) float64
+
+	offsets [][2]int
+	arcs    []arcPair // node*len(g.offsets)+k
+	links   [][]link  // of each source
+	ends    []link    // to outlets, by node
+	byNode  [][]int32 // ends of each node
+	walls   []wall    // pipes already laid
+	st      []constraint.Station
 }
 
 type arcPair struct {
@@ -106,7 +113,11 @@ type wall struct{ a, b orb.Point }
 
 // New prepares a search.
 func New(p Problem) *Search {
-	g := &Search{Problem: p, arcs: make([]arcPair, len(p.Usable)*len(offsets))}
+	if p.Reach == 0 {
+		p.Reach = 4
+	}
+	g := &Search{Problem: p, offsets: halfOffsets(p.Reach)}
+	g.arcs = make([]arcPair, len(p.Usable)*len(g.offsets))
 	g.SetOutlets(p.Outlets)
 	return g
 }

@@ -4,12 +4,12 @@ import "math"
 
 // pair returns the arcs between node i and its neighbour k of offsets.
 func (g *Search) pair(i, k int) *arcPair {
-	p := &g.arcs[i*len(offsets)+k]
+	p := &g.arcs[i*len(g.offsets)+k]
 	if p.asked {
 		return p
 	}
 	p.asked = true
-	j := i + offsets[k][1]*g.Cols + offsets[k][0]
+	j := i + g.offsets[k][1]*g.Cols + g.offsets[k][0]
 	a, b := g.At(i), g.At(j)
 	length := math.Hypot(b[0]-a[0], b[1]-a[1])
 	st, priced, ok := g.Interior(g.st[:0], a, b)
@@ -32,7 +32,7 @@ func (g *Search) pair(i, k int) *arcPair {
 // the arc from i to it.
 func (g *Search) neighbours(i int, f func(j int, in, out *arc)) {
 	col, row := i%g.Cols, i/g.Cols
-	for k, d := range offsets {
+	for k, d := range g.offsets {
 		if c, r := col+d[0], row+d[1]; c >= 0 && c < g.Cols && r >= 0 && r < g.Rows {
 			if j := r*g.Cols + c; g.Usable[j] {
 				if p := g.pair(i, k); !p.crossed {
