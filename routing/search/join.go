@@ -34,6 +34,7 @@ func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, erro
 	targets := g.targets(-1)
 	verdicts := make([]Verdict, len(g.Sources))
 	togo := g.reverse(targets, g.highestStart())
+	g.base = togo
 	var wanted []int
 	for s := range g.Sources {
 		verdicts[s] = Verdict{Outlet: -1, Margin: math.NaN(), Feasible: g.feasible(s, togo)}
@@ -46,16 +47,21 @@ func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, erro
 	}
 	best := &grown{price: math.Inf(1)}
 	for _, order := range g.orders(wanted, togo) {
-		for _, lowest := range []bool{false, true} {
-			if err := ctx.Err(); err != nil {
-				return nil, nil, err
+		if err := ctx.Err(); err != nil {
+			return nil, nil, err
+		}
+		if t := g.grow(order, func(t *grown, s int) ([]int, *target) {
+			if len(t.vertices) > 0 {
+				return nil, nil // by the tree
 			}
-			if lowest && len(best.in) == len(wanted) {
-				continue
-			}
-			if t := g.grow(order, targets, togo, lowest); t.better(best) {
-				best = t
-			}
+			return g.cheapestTo(s, targets, togo)
+		}); t.better(best) {
+			best = t
+		}
+	}
+	if len(best.in) < len(wanted) {
+		if t := g.lowestTree(wanted, targets, togo); t.better(best) {
+			best = t
 		}
 	}
 	for _, s := range best.in {
@@ -204,43 +210,90 @@ func permutations(list []int) [][]int {
 	return all
 }
 
-// grow inserts the sources in order, each by its cheapest admissible way to
-// the tree so far; the first one by the way of lowest inverts if lowest is set.
-func (g *Search) grow(order []int, targets []target, togo *toGo, lowest bool) *grown {
+// grow inserts the sources in order: the first by the way given, later ones by
+// it too where it says so, else each by its cheapest admissible way to the tree
+// so far.
+func (g *Search) grow(order []int, way func(t *grown, s int) ([]int, *target)) *grown {
 	t := &grown{}
 	g.clearWalls()
 	for _, s := range order {
-		ends, onward := targets, togo
-		if len(t.vertices) > 0 {
-			ends = t.joins()
-			onward = g.near(s, ends, togo)
+		nodes, end := way(t, s)
+		if end == nil && len(t.vertices) > 0 {
+			ends := t.joins()
+			nodes, end = g.cheapestTo(s, ends, g.near(s, ends))
 		}
-		var nodes []int
-		var end int
-		var ok bool
-		if lowest && len(t.vertices) == 0 {
-			nodes, end, ok = g.lowest(s, ends, togo)
-		} else {
-			nodes, end, ok = g.shortest(s, ends, onward)
-		}
-		if !ok && len(t.vertices) == 0 && g.direct(s, t) {
-			continue
-		}
-		if ok {
-			g.insert(t, s, nodes, &ends[end])
+		if end != nil {
+			g.insert(t, s, nodes, end)
+		} else if len(t.vertices) == 0 {
+			g.direct(s, t)
 		}
 	}
 	return t
 }
 
+func (g *Search) cheapestTo(s int, targets []target, togo *toGo) ([]int, *target) {
+	nodes, end, ok := g.shortest(s, targets, togo)
+	if !ok {
+		return nil, nil
+	}
+	return nodes, &targets[end]
+}
+
+// lowestTree is the tree of the reverse sweep to one outlet: every source
+// follows the lowest inverts, so that none asks of those below it more than any
+// way would. It is tried to each outlet some source's own lowest way ends at.
+func (g *Search) lowestTree(wanted []int, targets []target, togo *toGo) *grown {
+	best := &grown{price: math.Inf(1)}
+	tried := map[int]bool{}
+	for _, s := range wanted {
+		_, end, ok := g.lowest(s, targets, togo)
+		if !ok || tried[targets[end].outlet] {
+			continue
+		}
+		tried[targets[end].outlet] = true
+		own := g.targets(targets[end].outlet)
+		down := g.reverse(own, g.highestStart())
+		t := g.grow(wanted, func(t *grown, s int) ([]int, *target) {
+			nodes, end, ok := g.lowest(s, own, down)
+			if !ok {
+				return nil, nil
+			}
+			return g.cut(t, s, nodes, &own[end])
+		})
+		if t.better(best) {
+			best = t
+		}
+	}
+	return best
+}
+
+// cut ends a way where it comes to the tree; none where it would cross it.
+func (g *Search) cut(t *grown, s int, nodes []int, end *target) ([]int, *target) {
+	if g.walled(g.Sources[s].At, g.At(nodes[0])) {
+		return nil, nil
+	}
+	for i, n := range nodes {
+		if v := slices.Index(t.node, n); v >= 0 {
+			return nodes[:i+1], &target{node: n, outlet: -1, min: t.need[v]}
+		}
+		if i > 0 && g.between(nodes[i-1], n).length == 0 { // barred by a pipe laid
+			return nil, nil
+		}
+	}
+	if len(t.vertices) > 0 && g.walled(g.At(end.node), g.Outlets[end.outlet].At) {
+		return nil, nil
+	}
+	return nodes, end
+}
+
 // near is what remains from each point to pipes already laid: the price, found
 // only as far out as the source's first pipes reach, and what outlets need, which
 // pipes on the way to them need too.
-func (g *Search) near(s int, ends []target, togo *toGo) *toGo {
-	t := &toGo{need: togo.need, price: fill(len(g.Usable), math.Inf(1))}
+func (g *Search) near(s int, ends []target) *toGo {
+	t := &toGo{need: g.base.need, price: fill(len(g.Usable), math.Inf(1))}
 	waiting := map[int]bool{}
 	for _, k := range g.links[s] {
-		if k.node >= 0 && !math.IsInf(togo.need[k.node], 1) {
+		if k.node >= 0 && !math.IsInf(t.need[k.node], 1) {
 			waiting[k.node] = true
 		}
 	}
@@ -340,6 +393,11 @@ func (g *Search) insert(t *grown, s int, nodes []int, end *target) {
 		t.vertices = append(t.vertices, Vertex{g.At(nodes[i]), tail, -1, -1})
 		t.need, t.node = append(t.need, need), append(t.node, nodes[i])
 		tail = len(t.vertices) - 1
+	}
+	for _, k := range g.links[s] {
+		if len(nodes) > 0 && k.node == nodes[0] || len(nodes) == 0 && k.node == end.node {
+			t.price += k.priced // of its first pipe
+		}
 	}
 	g.wall(g.Sources[s].At, t.vertices[tail].At)
 	t.vertices = append(t.vertices, Vertex{g.Sources[s].At, tail, s, -1})

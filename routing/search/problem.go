@@ -94,6 +94,7 @@ type Search struct {
 	ends    []link    // to outlets, by node
 	byNode  [][]int32 // ends of each node
 	walls   []wall    // pipes already laid
+	base    *toGo     // what remains to the outlets
 	st      []constraint.Station
 }
 
