@@ -150,7 +150,7 @@ func (t *grown) better(o *grown) bool {
 const allOrders = 4
 
 // orders returns the orders in which sources are tried: all for a few, else
-// farthest first, least slack first, nearest first.
+// farthest first, least slack first, nearest first, and each one first.
 func (g *Search) orders(wanted []int, t *toGo) [][]int {
 	if len(wanted) <= allOrders {
 		return permutations(wanted)
@@ -182,12 +182,17 @@ func (g *Search) orders(wanted []int, t *toGo) [][]int {
 		})
 		return order
 	}
-	var orders [][]int
-	for _, o := range [][]int{
-		by(func(a, b int) float64 { return price[b] - price[a] }),
+	farthest := by(func(a, b int) float64 { return price[b] - price[a] })
+	lists := [][]int{
+		farthest,
 		by(func(a, b int) float64 { return slack[a] - slack[b] }),
 		by(func(a, b int) float64 { return price[a] - price[b] }),
-	} {
+	}
+	for k := range farthest { // each one's way as the trunk
+		lists = append(lists, slices.Concat(farthest[k:k+1], farthest[:k], farthest[k+1:]))
+	}
+	var orders [][]int
+	for _, o := range lists {
 		if !slices.ContainsFunc(orders, func(p []int) bool { return slices.Equal(o, p) }) {
 			orders = append(orders, o)
 		}
