@@ -10,6 +10,7 @@ import (
 	"math"
 	"strings"
 	"sync"
+	"time"
 
 	"github.com/airbusgeo/godal"
 	"github.com/paulmach/orb"
@@ -36,6 +37,22 @@ var quiet = godal.ErrLogger(func(ec godal.ErrorCategory, _ int, msg string) erro
 	return nil
 })
 
+// tries and pause are for a raster on the network, which may miss once.
+const (
+	tries = 3
+	pause = 300 * time.Millisecond
+)
+
+// again repeats a read over the network that failed; a local one fails at once.
+func again(read func() error, path string) error {
+	err := read()
+	for n := 1; err != nil && n < tries && strings.Contains(path, "/vsicurl/"); n++ {
+		time.Sleep(time.Duration(n) * pause)
+		err = read()
+	}
+	return err
+}
+
 // Dataset is an open elevation raster.
 type Dataset struct {
 	Path       string
@@ -55,7 +72,8 @@ type Dataset struct {
 // system says, else verticalUnit ("m", "us-ft", "ft"; "" for not given).
 func Open(path, verticalUnit string) (*Dataset, error) {
 	Register()
-	ds, err := godal.Open(path, godal.RasterOnly(), quiet)
+	var ds *godal.Dataset
+	err := again(func() (err error) { ds, err = godal.Open(path, godal.RasterOnly(), quiet); return err }, path)
 	if err != nil {
 		return nil, &Error{path, "cannot be read as a raster: " + firstLine(err) + "; give an elevation raster GDAL opens"}
 	}
@@ -82,8 +100,8 @@ func (d *Dataset) header(verticalUnit string) error {
 		return d.errorf("has no band; give an elevation raster")
 	}
 	band := d.ds.Bands()[0]
-	if st.NBands >= 3 || band.ColorInterp() == godal.CIPalette {
-		return d.errorf("has %d bands or a palette: a picture, not elevations; give a single-band elevation raster", st.NBands)
+	if c := band.ColorInterp(); c == godal.CIPalette || c == godal.CIRed {
+		return d.errorf("has coloured bands: a picture, not elevations; give an elevation raster")
 	}
 	var err error
 	if d.gt, err = d.ds.GeoTransform(); err != nil {

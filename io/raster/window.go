@@ -38,18 +38,50 @@ func (d *Dataset) Read(box orb.Bound, margin float64) (*Window, error) {
 		return nil, d.errorf("covers only part of the site: cells %.0f..%.0f by %.0f..%.0f wanted of 0..%d by 0..%d; give a raster that covers lots, roofs and curbs",
 			math.Floor(c0), math.Ceil(c1), math.Floor(r0), math.Ceil(r1), d.Cols-1, d.Rows-1)
 	}
-	c0, r0, c1, r1 = cells(frame, box.Pad(margin))
+	for {
+		w, cut, err := d.readRound(box, margin)
+		if err != nil || !cut || len(w.Z) > growMost {
+			return w, err
+		}
+		margin *= 2
+	}
+}
+
+// growMost is the size up to which a window grows, cells.
+const growMost = 20e6
+
+// readRound reads the cells within margin metres of a box. cut tells that a
+// void reaches a side of the window that is not the raster's own: it may be
+// closed all the same.
+func (d *Dataset) readRound(box orb.Bound, margin float64) (w *Window, cut bool, err error) {
+	frame, err := d.frame(box.Pad(margin))
+	if err != nil {
+		return nil, false, err
+	}
+	c0, r0, c1, r1 := cells(frame, box.Pad(margin))
 	col, row := max(0, int(math.Floor(c0))), max(0, int(math.Floor(r0)))
 	cols, rows := min(d.Cols, int(math.Ceil(c1))+1)-col, min(d.Rows, int(math.Ceil(r1))+1)-row
 	g, err := d.read(frame, col, row, cols, rows)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
-	return &Window{g, col, row, cols == d.Cols && rows == d.Rows}, nil
+	w = &Window{g, col, row, cols == d.Cols && rows == d.Rows}
+	for _, v := range g.Voids() {
+		for _, i := range v.Cells {
+			c, r := g.Cell(i)
+			cut = cut || c == 0 && col > 0 || r == 0 && row > 0 || c == cols-1 && col+cols < d.Cols || r == rows-1 && row+rows < d.Rows
+		}
+	}
+	return w, cut && !w.Whole, nil
 }
 
 // ReadAll reads the whole raster.
 func (d *Dataset) ReadAll() (*Window, error) {
+	if d.Site == nil {
+		if err := d.SetSite(d.Middle()[0], d.Middle()[1]); err != nil {
+			return nil, err
+		}
+	}
 	box, err := d.bound()
 	if err != nil {
 		return nil, err
@@ -132,6 +164,10 @@ func (d *Dataset) frame(box orb.Bound) (grid.Frame, error) {
 // fitted to.
 const fitSide = 7
 
+// fitTolerance is how far the fit may lie from the true cell, cells: on a 10 %
+// slope of 3 m cells that is 0.03 mm of ground.
+const fitTolerance = 1e-4
+
 // fit sets the quadratic maps of a frame by least squares over a box.
 func (d *Dataset) fit(f *grid.Frame, mover *crs.Mover, box orb.Bound, north, height float64) error {
 	c := box.Center()
@@ -152,6 +188,12 @@ func (d *Dataset) fit(f *grid.Frame, mover *crs.Mover, box orb.Bound, north, hei
 		}
 	}
 	f.Col, f.Row = leastSquares(terms, col), leastSquares(terms, row)
+	for i, t := range terms {
+		c, r := f.ToCell(f.X0+t[1], f.Y0+t[2])
+		if off := math.Max(math.Abs(c-col[i]), math.Abs(r-row[i])); off > fitTolerance {
+			return d.errorf("spans too wide a window in degrees for one plane (%.1f km; off by %.2g cells, more than %.2g); cut it, or project it", (box.Max[0]-box.Min[0])/1000, off, fitTolerance)
+		}
+	}
 	det := math.Abs(f.Col[1]*f.Row[2] - f.Col[2]*f.Row[1])
 	f.CellX = math.Hypot(f.Row[2], f.Row[1]) / det
 	f.CellY = math.Hypot(f.Col[1], f.Col[2]) / det
@@ -205,7 +247,8 @@ func (d *Dataset) read(frame grid.Frame, col, row, cols, rows int) (*grid.Grid, 
 		fileRow = d.Rows - row - rows
 	}
 	raw := make([]float64, cols*rows)
-	if err := d.ds.Bands()[0].Read(col, fileRow, raw, cols, rows, quiet); err != nil {
+	err := again(func() error { return d.ds.Bands()[0].Read(col, fileRow, raw, cols, rows, quiet) }, d.Path)
+	if err != nil {
 		return nil, d.errorf("cannot be read: %s", firstLine(err))
 	}
 	frame.Col[0] -= float64(col)

@@ -7,6 +7,9 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"regexp"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -60,6 +63,7 @@ func readGeoJSON(file string) ([]feature, *crs.System, error) {
 
 // decode is readGeoJSON for bytes in hand.
 func decode(file string, data []byte) ([]feature, *crs.System, error) {
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")) // a byte order mark
 	var c rawCollection
 	if err := json.Unmarshal(data, &c); err != nil {
 		return nil, nil, &Error{file, "is not JSON: " + jsonPlace(data, err) + "; save the site lines as GeoJSON"}
@@ -95,6 +99,12 @@ func jsonPlace(data []byte, err error) string {
 	return err.Error()
 }
 
+// The names a crs member may have.
+var (
+	crs84 = map[string]bool{"CRS84": true, "OGC:CRS84": true, "urn:ogc:def:crs:OGC:1.3:CRS84": true, "urn:ogc:def:crs:OGC::CRS84": true}
+	epsg  = regexp.MustCompile(`^(?:EPSG:|urn:ogc:def:crs:EPSG:[^:]*:)(\d+)$`)
+)
+
 // systemOf returns the coordinate system of a legacy crs member; RFC 7946's
 // where there is none.
 func systemOf(raw json.RawMessage) (*crs.System, error) {
@@ -108,15 +118,17 @@ func systemOf(raw json.RawMessage) (*crs.System, error) {
 		} `json:"properties"`
 	}
 	if err := json.Unmarshal(raw, &member); err != nil || member.Properties.Name == "" {
-		return nil, fmt.Errorf("has a crs member without a name: %s; write {\"type\": \"name\", \"properties\": {\"name\": \"EPSG:26917\"}}", raw)
+		return nil, fmt.Errorf("has a crs member without a name: %s; write {\"type\": \"name\", \"properties\": {\"name\": \"EPSG:26917\"}}", brief(raw))
 	}
 	name := member.Properties.Name
-	if strings.HasSuffix(name, "CRS84") {
+	if crs84[name] {
 		return crs.WGS84()
 	}
-	if rest, ok := strings.CutPrefix(name, "urn:ogc:def:crs:EPSG:"); ok {
-		name = "EPSG:" + rest[strings.LastIndex(rest, ":")+1:]
+	code := epsg.FindStringSubmatch(name)
+	if code == nil { // nothing else is asked about: a name may be an address
+		return nil, fmt.Errorf("has crs %q, which is not known; use an EPSG code, or longitude and latitude without crs", brief([]byte(name)))
 	}
+	name = "EPSG:" + code[1]
 	s, err := crs.Parse(name)
 	if err != nil {
 		return nil, fmt.Errorf("has crs %q, which is not known; use an EPSG code, or longitude and latitude without crs", member.Properties.Name)
@@ -160,7 +172,7 @@ func text(v any) string {
 	case string:
 		return v
 	case float64:
-		return fmt.Sprintf("%g", v)
+		return strconv.FormatFloat(v, 'f', -1, 64)
 	}
 	return ""
 }
@@ -169,9 +181,9 @@ func text(v any) string {
 func geometry(kind string, raw json.RawMessage) (orb.Geometry, error) {
 	switch kind {
 	case "Point":
-		var p []float64
+		var p []*float64
 		if err := json.Unmarshal(raw, &p); err != nil {
-			return nil, fmt.Errorf("coordinates %s are no position", raw)
+			return nil, fmt.Errorf("coordinates %s are no position", brief(raw))
 		}
 		return position(p)
 	case "LineString":
@@ -196,18 +208,33 @@ func geometry(kind string, raw json.RawMessage) (orb.Geometry, error) {
 	return nil, fmt.Errorf("geometry type %q; use Point, LineString or Polygon", kind)
 }
 
-func position(p []float64) (orb.Point, error) {
+func position(p []*float64) (orb.Point, error) {
 	if len(p) < 2 {
 		return orb.Point{}, fmt.Errorf("position of %d number, want 2", len(p))
 	}
-	if math.IsNaN(p[0]+p[1]) || math.IsInf(p[0]+p[1], 0) {
-		return orb.Point{}, fmt.Errorf("position %v is not finite", p)
+	if p[0] == nil || p[1] == nil {
+		return orb.Point{}, fmt.Errorf("position with a null in it, want two numbers")
 	}
-	return orb.Point{p[0], p[1]}, nil
+	if x, y := *p[0], *p[1]; !math.IsInf(x+y, 0) {
+		return orb.Point{x, y}, nil
+	}
+	return orb.Point{}, fmt.Errorf("position is not finite")
+}
+
+// briefly is how much of a bad text an error repeats.
+const briefly = 80
+
+// brief is a text on one line, cut where it is long.
+func brief(raw []byte) string {
+	line := strings.Join(strings.Fields(string(raw)), " ")
+	if len(line) > briefly {
+		line = line[:briefly] + "..."
+	}
+	return line
 }
 
 func positions(raw json.RawMessage) ([]orb.Point, error) {
-	var list [][]float64
+	var list [][]*float64
 	if err := json.Unmarshal(raw, &list); err != nil {
 		return nil, fmt.Errorf("coordinates are no list of positions")
 	}
@@ -216,9 +243,6 @@ func positions(raw json.RawMessage) ([]orb.Point, error) {
 		q, err := position(p)
 		if err != nil {
 			return nil, err
-		}
-		if n := len(points); n > 0 && points[n-1] == q {
-			continue
 		}
 		points = append(points, q)
 	}
@@ -236,6 +260,7 @@ func polygon(raw json.RawMessage) (orb.Geometry, error) {
 		if err != nil {
 			return nil, err
 		}
+		points = slices.Compact(points)
 		if len(points) < 4 {
 			return nil, fmt.Errorf("ring of %d positions, want 4 or more", len(points))
 		}
@@ -268,6 +293,11 @@ func selfCrossing(r orb.Ring) (orb.Point, bool) {
 func crossing(a, b, p, q orb.Point) (orb.Point, bool) {
 	side := func(o, e, x orb.Point) float64 { return (e[0]-o[0])*(x[1]-o[1]) - (e[1]-o[1])*(x[0]-o[0]) }
 	s, t := side(p, q, a), side(p, q, b)
+	for _, x := range []orb.Point{a, b} { // a corner on another side
+		if side(p, q, x) == 0 && (x[0]-p[0])*(x[0]-q[0])+(x[1]-p[1])*(x[1]-q[1]) <= 0 {
+			return x, true
+		}
+	}
 	if s*t >= 0 || side(a, b, p)*side(a, b, q) >= 0 {
 		return orb.Point{}, false
 	}

@@ -81,7 +81,24 @@ func (r *reader) length(key string) float64 {
 func (r *reader) elevation(key string) float64 {
 	v := r.number(key)
 	if w := r.number(key + "_ft"); !math.IsNaN(w) {
+		if !math.IsNaN(v) {
+			r.fail("%s is given twice, once in feet; keep one", key)
+		}
 		v = w * r.foot
+	}
+	return v
+}
+
+// area is an area in square metres; with a unit's ending in its square.
+func (r *reader) area(key string) float64 {
+	v := r.number(key)
+	for _, s := range suffixes {
+		if w := r.number(key + s.ending); !math.IsNaN(w) {
+			v = w * s.metres * s.metres
+		}
+	}
+	if v < 0 {
+		r.fail("%s is %g, below 0; areas start at 0", key, v)
 	}
 	return v
 }
@@ -103,6 +120,13 @@ func (r *reader) word(key string, allowed ...string) string {
 	}
 	r.used[key] = true
 	s, ok := v.(string)
+	if x, isNumber := v.(float64); isNumber && len(allowed) == 0 {
+		s, ok = text(x), true // an id written as a number
+	}
+	if !ok && len(allowed) == 0 {
+		r.fail("%s is %s, want a text", key, quote(v))
+		return ""
+	}
 	if !ok || len(allowed) > 0 && !slices.Contains(allowed, s) {
 		r.fail("%s is %s, want %s", key, quote(v), strings.Join(allowed, ", "))
 		return ""

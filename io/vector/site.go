@@ -3,6 +3,7 @@ package vector
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/paulmach/orb"
@@ -136,8 +137,15 @@ var shapes = map[string]string{
 	"building_opening": "Point", "culvert": "LineString",
 }
 
+// later are known kinds that nothing uses yet.
+var later = map[string]bool{"shot": true, "benchmark": true, "planned_pipe": true, "existing_pipe": true}
+
 func (b *builder) add(r *reader) error {
 	want, ok := shapes[r.kind]
+	if later[r.kind] {
+		b.notice("%s is a %s, which nothing uses yet: left out", r.name(), r.kind)
+		return nil
+	}
 	if !ok {
 		b.notice("%s has kind %q, which is not known: left out", r.name(), r.kind)
 		return nil
@@ -189,10 +197,16 @@ func (b *builder) area(r *reader, p orb.Polygon) {
 
 func (b *builder) line(r *reader, l orb.LineString) {
 	s := b.site
+	drawn := l
+	l = slices.Compact(slices.Clone(l)) // a position drawn twice is one
+	if len(l) < 2 {
+		r.fail("its positions are all the same; draw a line")
+		return
+	}
 	switch r.kind {
 	case "curb":
 		c := constraint.Curb{ID: r.id, Line: l, Type: constraint.CurbType(r.word("type", "vertical", "rolled", "edge_of_pavement")),
-			Gutter: r.elevations("gutter_elevation", len(l)), Height: r.length("curb_height")}
+			Gutter: atVertices(r.elevations("gutter_elevation", len(drawn)), drawn), Height: r.length("curb_height")}
 		if c.Type == "" {
 			c.Type, c.TypeAssumed = constraint.VerticalCurb, true
 		}
@@ -220,6 +234,20 @@ func (b *builder) line(r *reader, l orb.LineString) {
 	}
 }
 
+// atVertices drops the levels of positions drawn twice.
+func atVertices(levels []float64, drawn orb.LineString) []float64 {
+	if len(levels) < 2 {
+		return levels
+	}
+	var kept []float64
+	for i, v := range levels {
+		if i == 0 || drawn[i] != drawn[i-1] {
+			kept = append(kept, v)
+		}
+	}
+	return kept
+}
+
 // trunkMost is the thickest trunk believed without a unit, m; common practice,
 // no source.
 const trunkMost = 2.5
@@ -230,7 +258,7 @@ func (b *builder) point(r *reader, p orb.Point) {
 	case "downspout":
 		s.Downspouts = append(s.Downspouts, constraint.Downspout{ID: r.id, At: p, Roof: r.word("roof"), Share: r.share("share")})
 	case "inlet":
-		s.Inlets = append(s.Inlets, constraint.Inlet{ID: r.id, At: p, Rim: r.elevation("rim"), GrateOpenArea: r.length("grate_open_area"), GratePerimeter: r.length("perimeter")})
+		s.Inlets = append(s.Inlets, constraint.Inlet{ID: r.id, At: p, Rim: r.elevation("rim"), GrateOpenArea: r.area("grate_open_area"), GratePerimeter: r.length("perimeter")})
 	case "outlet":
 		o := constraint.Outlet{ID: r.id, At: p, Type: constraint.OutletType(r.word("type", "curb_face", "emitter", "daylight", "storm_inlet")), Invert: r.elevation("invert")}
 		if o.Type == "" {
@@ -241,7 +269,7 @@ func (b *builder) point(r *reader, p orb.Point) {
 	case "tree":
 		t := constraint.Tree{ID: r.id, At: p, TrunkDiameter: r.length("trunk_diameter")}
 		if t.TrunkDiameter > trunkMost {
-			r.fail("trunk_diameter is %g m, more than %g m; is it in inches? write trunk_diameter_in: %g", t.TrunkDiameter, trunkMost, t.TrunkDiameter)
+			r.fail("trunk_diameter is %g m, more than %g m; if it is in inches write trunk_diameter_in", t.TrunkDiameter, trunkMost)
 		}
 		if !constraint.Given(t.TrunkDiameter) {
 			t.TrunkDiameter, t.Assumed = b.trunk, true
@@ -295,14 +323,4 @@ func CheckElevations(file string, s *constraint.Site, low, high, most float64) e
 		}
 	}
 	return nil
-}
-
-// Bound is the box round the lines that decide what ground is needed: lots,
-// roofs and curbs near them.
-func Bound(s *constraint.Site) orb.Bound {
-	b := s.Lots[0].Area.Bound()
-	for _, l := range s.Lots[1:] {
-		b = b.Union(l.Area.Bound())
-	}
-	return b
 }
