@@ -18,33 +18,33 @@ func (g *Grid) bilinear(col, row float64) float64 {
 	u, v := col-float64(i), row-float64(j)
 	// A void corner of weight nothing does not matter: along a cell line the
 	// ground is known from the two cells on it.
-	if u == 0 {
+	if onLine(u) {
 		p.ne, p.se = p.nw, p.sw
-	} else if u == 1 {
+	} else if onLine(1 - u) {
 		p.nw, p.sw = p.ne, p.se
 	}
-	if v == 0 {
+	if onLine(v) {
 		p.sw, p.se = p.nw, p.ne
-	} else if v == 1 {
+	} else if onLine(1 - v) {
 		p.nw, p.ne = p.sw, p.se
 	}
 	return p.at(u, v)
 }
 
+// lineWidth is how near to a line of centres counts as on it, cells: the
+// rounding of a coordinate of millions of metres, turned into cells of
+// centimetres and back.
+const lineWidth = 1e-7
+
+func onLine(share float64) bool { return math.Abs(share) <= lineWidth }
+
 // patch returns the north-west cell of the four whose centres surround a
 // point, and whether the point lies among cell centres at all.
 func (g *Grid) patch(col, row float64) (i, j int, ok bool) {
-	if !(col >= 0 && row >= 0 && col <= float64(g.Cols-1) && row <= float64(g.Rows-1)) || g.Cols < 2 || g.Rows < 2 {
+	if !(col >= -lineWidth && row >= -lineWidth && col <= float64(g.Cols-1)+lineWidth && row <= float64(g.Rows-1)+lineWidth) || g.Cols < 2 || g.Rows < 2 {
 		return 0, 0, false
 	}
-	i, j = int(col), int(row)
-	if i == g.Cols-1 {
-		i--
-	}
-	if j == g.Rows-1 {
-		j--
-	}
-	return i, j, true
+	return max(0, min(int(col), g.Cols-2)), max(0, min(int(row), g.Rows-2)), true
 }
 
 // corners are the four elevations in metres around a patch of ground.
@@ -153,14 +153,14 @@ func (g *Grid) piece(c0, r0, dc, dr, t0, t1, length float64) (Piece, bool) {
 	p := g.corners(i, j)
 	u, v := c0+dc*t0-float64(i), r0+dr*t0-float64(j)
 	// A line along a row or column of centres knows only the cells on it.
-	if dr == 0 && v == 0 {
+	if onLine(dr) && onLine(v) {
 		p.sw, p.se = p.nw, p.ne
-	} else if dr == 0 && v == 1 {
+	} else if onLine(dr) && onLine(1-v) {
 		p.nw, p.ne = p.sw, p.se
 	}
-	if dc == 0 && u == 0 {
+	if onLine(dc) && onLine(u) {
 		p.ne, p.se = p.nw, p.sw
-	} else if dc == 0 && u == 1 {
+	} else if onLine(dc) && onLine(1-u) {
 		p.nw, p.sw = p.ne, p.se
 	}
 	twist := p.nw - p.ne - p.sw + p.se

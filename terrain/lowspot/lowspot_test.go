@@ -1,0 +1,104 @@
+package lowspot_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"curbfall/terrain/fill"
+	"curbfall/terrain/flow"
+	"curbfall/terrain/grid"
+	"curbfall/terrain/lowspot"
+)
+
+func find(g *grid.Grid) ([]lowspot.LowSpot, []int32) {
+	f := fill.Depressions(g)
+	return lowspot.Find(g, f, flow.Directions(f))
+}
+
+// A hand-drawn hollow: two cells deep 2 and 1, spilling at 3 over the east.
+func TestHollow(t *testing.T) {
+	rows := [][]float32{
+		{9, 9, 9, 9, 9, 9},
+		{9, 8, 8, 8, 8, 9},
+		{9, 8, 1, 2, 3, 2},
+		{9, 8, 8, 8, 8, 9},
+		{9, 9, 9, 9, 9, 9},
+	}
+	g := grid.New(grid.NewFrame(0, 0, 2, 2), 6, 5)
+	for r, row := range rows {
+		copy(g.Z[r*6:], row)
+	}
+	spots, into := find(g)
+	if len(spots) != 1 {
+		t.Fatalf("%+v", spots)
+	}
+	s := spots[0]
+	if s.SpillElevation != 3 || s.Depth != 2 || s.Pit != g.Index(2, 2) || s.Area != 8 || s.Volume != 12 {
+		t.Errorf("%+v", s)
+	}
+	// Its catchment: the two cells, and the inner ring but for the cells the
+	// rim's own fall takes away.
+	n := 0
+	for _, k := range into {
+		if k == 0 {
+			n++
+		}
+	}
+	if s.ContributingArea != float64(n)*4 || n < 8 {
+		t.Errorf("%d cells, %v m2", n, s.ContributingArea)
+	}
+}
+
+// A paraboloid dug into a plain: depth, area and volume by formula.
+func TestParaboloid(t *testing.T) {
+	const n, radius, depth = 121, 50.0, 2.0
+	g := grid.New(grid.NewFrame(0, 0, 1, 1), n, n)
+	for i := range g.Z {
+		c, r := g.Cell(i)
+		d := math.Hypot(float64(c-n/2), float64(r-n/2))
+		g.Z[i] = float32(10 + math.Min(0, depth*(d*d/radius/radius-1)))
+	}
+	spots, _ := find(g)
+	s := lowspot.Deepest(spots)[0]
+	if math.Abs(s.Depth-depth) > 1e-5 || math.Abs(s.Area/(math.Pi*radius*radius)-1) > 0.01 || math.Abs(s.Volume/(math.Pi*radius*radius*depth/2)-1) > 0.01 {
+		t.Errorf("depth %v, area %v of %v, volume %v of %v", s.Depth, s.Area, math.Pi*radius*radius, s.Volume, math.Pi*radius*radius*depth/2)
+	}
+}
+
+// Outlines enclose the area of their cells, outer rings run counter-clockwise,
+// and every ring is closed.
+func TestOutline(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	for range 500 {
+		g := grid.New(grid.NewFrame(0, 0, 1.5, 2), 12, 12)
+		var cells []int
+		for i := range g.Z {
+			if c, r := g.Cell(i); c > 0 && r > 0 && c < 11 && r < 11 && rng.IntN(2) == 0 {
+				cells = append(cells, i)
+			}
+		}
+		area := 0.0
+		for _, p := range lowspot.Outline(g, cells) {
+			if p[0].Orientation() != orb.CCW {
+				t.Fatal("an outer ring runs clockwise")
+			}
+			for k, r := range p {
+				if r[0] != r[len(r)-1] {
+					t.Fatal("an open ring")
+				}
+				a := math.Abs(planar.Area(r))
+				if k > 0 {
+					a = -a
+				}
+				area += a
+			}
+		}
+		if want := float64(len(cells)) * 3; math.Abs(area-want) > 1e-9 {
+			t.Fatalf("area %v of %d cells, want %v", area, len(cells), want)
+		}
+	}
+}
