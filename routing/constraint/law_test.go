@@ -83,6 +83,9 @@ func bruteCeiling(w *Law, p orb.Point) float64 {
 	return z - cover - size.Rise()
 }
 
+// onALine is what the ground may differ by beside a line of cell centres, m.
+const onALine = 1e-6
+
 // Between stations the corridor never admits what the law forbids at a point,
 // and gives away no more than the sag tolerance.
 func TestLineAgreesWithPoints(t *testing.T) {
@@ -112,11 +115,11 @@ func TestLineAgreesWithPoints(t *testing.T) {
 				x := s.S + f*(e.S-s.S)
 				want := bruteCeiling(w, along(a, b, x/length))
 				got := s.Ceiling + f*(e.Ceiling-s.Ceiling)
-				if got > want+1e-9 || got < want-5*sagTolerance {
+				if got > want+onALine || got < want-5*sagTolerance {
 					t.Fatalf("line %v-%v at %.3f: ceiling %.6f, by points %.6f", a, b, x, got, want)
 				}
 				floor := s.Floor + f*(e.Floor-s.Floor)
-				if z := w.Ground.Ground(along(a, b, x/length)[0], along(a, b, x/length)[1]); floor < z-w.Limits.DepthMax-1e-9 {
+				if z := w.Ground.Ground(along(a, b, x/length)[0], along(a, b, x/length)[1]); floor < z-w.Limits.DepthMax-onALine {
 					t.Fatalf("floor %.6f below %.6f", floor, z-w.Limits.DepthMax)
 				}
 			}

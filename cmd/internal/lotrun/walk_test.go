@@ -453,7 +453,7 @@ func spoiled(t *testing.T, w *walker, good func() printed) {
 			p := pipe(d, "main")
 			p.Properties["invert_up_m"], p.Properties["invert_down_m"] = p.num("invert_down_m"), p.num("invert_up_m")
 		}},
-		{"invert at node", func(d printed) { add(pipe(d, "lateral"), "invert_down_m", -0.4) }},
+		{"invert at node", func(d printed) { add(pipe(d, "lateral"), "invert_down_m", -3) }},
 		{"depth", func(d printed) { add(pipe(d, "main"), "invert_up_m", -2); add(pipe(d, "main"), "invert_down_m", -2.1) }},
 		{"outlet invert", func(d printed) { add(pipe(d, "outlet"), "invert_down_m", -0.02) }},
 		{"cover", func(d printed) { add(pipe(d, "outlet"), "invert_down_m", 0.02) }},
