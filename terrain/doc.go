@@ -4,5 +4,4 @@
 //   - surface: the surface water runs over, made from the ground and the site's lines
 //   - fill, flow: depressions filled, directions, contributing area
 //   - lowspot: where water stands, how deep, and where it spills
-//   - synth: surfaces with answers known by formula, for tests alone
 package terrain
