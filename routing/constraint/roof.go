@@ -1,6 +1,7 @@
 package constraint
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -88,14 +89,7 @@ func (w *Law) lowestFirst(points []orb.Point) []orb.Point {
 		return !w.Lot.Contains(p) || math.IsNaN(w.Ground.Ground(p[0], p[1]))
 	})
 	slices.SortStableFunc(points, func(p, q orb.Point) int {
-		zp, zq := w.Ground.Ground(p[0], p[1]), w.Ground.Ground(q[0], q[1])
-		switch {
-		case zp < zq:
-			return -1
-		case zp > zq:
-			return 1
-		}
-		return 0
+		return cmp.Compare(w.Ground.Ground(p[0], p[1]), w.Ground.Ground(q[0], q[1]))
 	})
 	return points
 }

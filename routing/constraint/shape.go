@@ -1,6 +1,7 @@
 package constraint
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -220,15 +221,7 @@ func clip(from, to, c, d, low, high float64) (float64, float64) {
 
 // union sorts and joins stretches; gaps under touch close.
 func union(in []span) []span {
-	slices.SortFunc(in, func(x, y span) int {
-		switch {
-		case x.from < y.from:
-			return -1
-		case x.from > y.from:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(in, func(x, y span) int { return cmp.Compare(x.from, y.from) })
 	out := in[:0]
 	for _, s := range in {
 		if n := len(out); n > 0 && s.from <= out[n-1].to+touch {

@@ -1,6 +1,7 @@
 package design
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -220,18 +221,13 @@ func (d *job) areaDrains() []Inflow {
 	}
 	l := d.criteria.Limits
 	spots := slices.Clone(d.water.LowSpots)
+	for i := range spots { // what a drain there would take, roofs left out
+		spots[i].ContributingArea, _ = d.water.Runoff(spots[i].Pit)
+	}
 	spots = slices.DeleteFunc(spots, func(s LowSpot) bool {
 		return s.Depth < l.InletDepth || s.ContributingArea < l.InletContributingArea || !d.law.Lot.Contains(s.Pit)
 	})
-	slices.SortStableFunc(spots, func(a, b LowSpot) int {
-		switch {
-		case a.ContributingArea > b.ContributingArea:
-			return -1
-		case a.ContributingArea < b.ContributingArea:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(spots, func(a, b LowSpot) int { return cmp.Compare(b.ContributingArea, a.ContributingArea) })
 	for i, s := range spots {
 		if i == mostProposed {
 			d.note("%d more low spots matter; area drains are proposed at the %d that receive most", len(spots)-i, i)

@@ -1,6 +1,7 @@
 package search
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -171,15 +172,7 @@ func (g *Search) orders(wanted []int, t *toGo) [][]int {
 	}
 	by := func(less func(a, b int) float64) []int {
 		order := slices.Clone(wanted)
-		slices.SortStableFunc(order, func(a, b int) int {
-			switch d := less(a, b); {
-			case d < 0:
-				return -1
-			case d > 0:
-				return 1
-			}
-			return 0
-		})
+		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(less(a, b), 0) })
 		return order
 	}
 	farthest := by(func(a, b int) float64 { return price[b] - price[a] })

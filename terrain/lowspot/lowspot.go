@@ -7,6 +7,7 @@
 package lowspot
 
 import (
+	"cmp"
 	"slices"
 
 	"curbfall/terrain/flow"
@@ -132,14 +133,6 @@ func besideEdge(g *grid.Grid, i int) bool {
 // Deepest returns the low spots by depth, deepest first.
 func Deepest(spots []LowSpot) []LowSpot {
 	list := slices.Clone(spots)
-	slices.SortStableFunc(list, func(a, b LowSpot) int {
-		switch {
-		case a.Depth > b.Depth:
-			return -1
-		case a.Depth < b.Depth:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(list, func(a, b LowSpot) int { return cmp.Compare(b.Depth, a.Depth) })
 	return list
 }
