@@ -97,9 +97,9 @@ func Terrain(ctx context.Context, in Inputs, out Output) (*Finished, error) {
 	defer f.abandon()
 	done, err := terrainInto(ctx, in, out, f)
 	if err != nil {
-		return nil, asInput(err)
+		return nil, f.unwritten(asInput(err))
 	}
-	return done, f.settle()
+	return done, f.unwritten(f.settle())
 }
 
 func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished, error) {

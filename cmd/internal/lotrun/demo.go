@@ -21,13 +21,13 @@ func Demo(ctx context.Context, out Output) (*Finished, error) {
 	defer f.abandon()
 	in, err := writeDemo(f.making)
 	if err != nil {
-		return nil, err
+		return nil, f.unwritten(err)
 	}
 	done, err := routeInto(ctx, in, out, f)
 	if err != nil {
-		return nil, err
+		return nil, f.unwritten(err)
 	}
-	return done, f.settle()
+	return done, f.unwritten(f.settle())
 }
 
 func writeDemo(folder string) (Inputs, error) {

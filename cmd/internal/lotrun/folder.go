@@ -7,6 +7,8 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
+	"syscall"
 )
 
 // folder is an output folder in the making: files go to a hidden folder beside
@@ -88,6 +90,22 @@ func (f *folder) settle() error {
 		return os.RemoveAll(old)
 	}
 	return os.Rename(f.making, f.target)
+}
+
+// unwritten turns a disk that filled up, or may not be written, into unusable
+// output; other errors pass.
+func (f *folder) unwritten(err error) error {
+	if err == nil {
+		return nil
+	}
+	text := err.Error() // the GeoPackage's own database says it in words alone
+	if errors.Is(err, syscall.ENOSPC) || strings.Contains(text, "disk is full") || strings.Contains(text, "No space left") {
+		return &InputError{fmt.Sprintf("%s: the disk is full; make room, or give an --out elsewhere", f.target)}
+	}
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return &InputError{fmt.Sprintf("%s: may not be written: %v; give an --out you may write to", f.target, reason(err))}
+	}
+	return err
 }
 
 // abandon leaves nothing behind.

@@ -47,9 +47,9 @@ func Route(ctx context.Context, in Inputs, out Output) (*Finished, error) {
 	defer f.abandon()
 	done, err := routeInto(ctx, in, out, f)
 	if err != nil {
-		return nil, err
+		return nil, f.unwritten(err)
 	}
-	return done, f.settle()
+	return done, f.unwritten(f.settle())
 }
 
 func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished, error) {
