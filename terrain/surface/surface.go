@@ -8,6 +8,7 @@ package surface
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -154,21 +155,23 @@ func cellsOn(g *grid.Grid, line orb.LineString) []int {
 }
 
 // cut lowers the cells along a culvert so that water runs from its higher end
-// to its lower one.
+// to its lower one and never has to climb above what it has come down to, but
+// for the lower end's own level. Void cells stay void; the ends are the first
+// and last cells known.
 func cut(s *grid.Grid, line orb.LineString) {
-	cells := cellsOn(s, line)
+	cells := slices.DeleteFunc(cellsOn(s, line), s.Void)
 	if len(cells) == 0 {
 		return
 	}
 	a, b := s.Z[cells[0]], s.Z[cells[len(cells)-1]]
 	if a < b {
-		for l, r := 0, len(cells)-1; l < r; l, r = l+1, r-1 {
-			cells[l], cells[r] = cells[r], cells[l]
-		}
+		slices.Reverse(cells)
 		a, b = b, a
 	}
+	down := a
 	for k, i := range cells {
 		t := float32(k) / float32(max(1, len(cells)-1))
-		s.Z[i] = min(s.Z[i], a+(b-a)*t)
+		s.Z[i] = min(s.Z[i], max(b, min(down, a+(b-a)*t)))
+		down = min(down, s.Z[i])
 	}
 }

@@ -1,6 +1,7 @@
 package surface_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -66,6 +67,42 @@ func TestCondition(t *testing.T) {
 	for i := range g.Z {
 		if g.Z[i] != before.Z[i] {
 			t.Fatal("the ground was changed")
+		}
+	}
+}
+
+// trench is walls of 20 m with one row of cells between them.
+func trench(row ...float32) *grid.Grid {
+	g := grid.New(grid.NewFrame(0, 0, 1, 1), len(row), 3)
+	for i := range g.Z {
+		g.Z[i] = 20
+	}
+	copy(g.Z[len(row):], row)
+	return g
+}
+
+// A culvert drawn into a void cuts what is known of it and makes no new void.
+func TestCulvertIntoVoid(t *testing.T) {
+	nan := float32(math.NaN())
+	g := trench(10, 10, 12, 10, 10, nan, 10)
+	s := surface.Condition(g, surface.Lines{Culverts: []orb.LineString{{{1, -1}, {5, -1}}}})
+	for c := range 7 {
+		i := g.Index(c, 1)
+		if s.Void(i) != g.Void(i) || s.Z[i] > 10 {
+			t.Errorf("column %d is %v", c, s.Z[i])
+		}
+	}
+}
+
+// Past a dip on the culvert's way water climbs no higher than the lower end.
+func TestCulvertDip(t *testing.T) {
+	for _, line := range []orb.LineString{{{1, -1}, {4, -1}}, {{4, -1}, {1, -1}}} {
+		g := trench(11, 10, 8, 12, 9, 9)
+		s := surface.Condition(g, surface.Lines{Culverts: []orb.LineString{line}})
+		for c, want := range []float32{11, 10, 8, 9, 9, 9} {
+			if got := s.Z[g.Index(c, 1)]; got != want {
+				t.Errorf("%v: column %d is %v, want %v", line, c, got, want)
+			}
 		}
 	}
 }
