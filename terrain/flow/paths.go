@@ -1,6 +1,8 @@
 package flow
 
 import (
+	"math"
+
 	"github.com/paulmach/orb"
 
 	"curbfall/terrain/grid"
@@ -17,7 +19,7 @@ type Path struct {
 // grid, in the order of their first cell. acc holds the cells draining through
 // each cell.
 func Paths(g *grid.Grid, dir []uint8, acc []uint32, area float64) []Path {
-	least := uint32(max(1, area/g.CellArea()))
+	least := uint32(max(1, math.Ceil(area/g.CellArea())))
 	in := make([]uint8, len(dir)) // paths arriving
 	for i := range dir {
 		if acc[i] >= least {
