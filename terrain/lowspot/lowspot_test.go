@@ -70,7 +70,7 @@ func TestParaboloid(t *testing.T) {
 }
 
 // Outlines enclose the area of their cells, outer rings run counter-clockwise,
-// and every ring is closed.
+// every ring is closed, and none touches itself.
 func TestOutline(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
 	for range 500 {
@@ -89,6 +89,13 @@ func TestOutline(t *testing.T) {
 			for k, r := range p {
 				if r[0] != r[len(r)-1] {
 					t.Fatal("an open ring")
+				}
+				corners := map[orb.Point]bool{}
+				for _, q := range r[1:] {
+					if corners[q] {
+						t.Fatalf("a ring touches itself at %v", q)
+					}
+					corners[q] = true
 				}
 				a := math.Abs(planar.Area(r))
 				if k > 0 {

@@ -49,48 +49,69 @@ func Outline(g *grid.Grid, cells []int) orb.MultiPolygon {
 	var outer, holes []orb.Ring
 	for _, start := range order {
 		for len(next[start]) > 0 {
-			ring := walk(g, start, next)
-			if ring.Orientation() == orb.CCW {
-				outer = append(outer, ring)
-			} else {
-				holes = append(holes, ring)
+			for _, corners := range walk(start, next) {
+				ring := trace(g, corners)
+				if ring.Orientation() == orb.CCW {
+					outer = append(outer, ring)
+				} else {
+					holes = append(holes, ring)
+				}
 			}
 		}
 	}
 	return assemble(outer, holes)
 }
 
-// walk follows sides from a corner back to it, turning right where cells meet
-// at a corner alone, so that such cells get rings of their own.
-func walk(g *grid.Grid, start corner, next map[corner][]corner) orb.Ring {
-	point := func(c corner) orb.Point {
-		x, y := g.ToSite(float64(c.col)-0.5, float64(c.row)-0.5)
-		return orb.Point{x, y}
-	}
-	ring := orb.Ring{point(start)}
-	at, before := start, corner{}
-	for {
+// walk follows sides from a corner back to it, turning left where cells meet
+// at a corner alone, so that such cells get rings of their own, and returns
+// the rings: one for each stretch that comes back to a corner it has passed,
+// so that none touches itself.
+func walk(start corner, next map[corner][]corner) (rings [][]corner) {
+	trail := []corner{start}
+	passed := map[corner]int{start: 0} // place in trail
+	for at := start; len(next[at]) > 0; {
 		ways := next[at]
 		pick := 0
-		if len(ways) > 1 && len(ring) > 1 {
+		if len(trail) > 1 {
 			for k, w := range ways {
-				if turnsLeft(before, at, w) {
+				if turnsLeft(trail[len(trail)-2], at, w) {
 					pick = k
 				}
 			}
 		}
 		to := ways[pick]
 		next[at] = append(ways[:pick:pick], ways[pick+1:]...)
-		if len(ring) > 1 && straightOn(before, at, to) {
-			ring[len(ring)-1] = point(to)
-		} else {
-			ring = append(ring, point(to))
+		at = to
+		k, again := passed[to]
+		if !again {
+			passed[to] = len(trail)
+			trail = append(trail, to)
+			continue
 		}
-		before, at = at, to
-		if at == start {
-			return ring
+		rings = append(rings, append([]corner(nil), trail[k:]...))
+		for _, c := range trail[k+1:] {
+			delete(passed, c)
+		}
+		trail = trail[:k+1]
+		if k == 0 {
+			break
 		}
 	}
+	return rings
+}
+
+// trace gives a ring of corners in site metres, closed, without the corners
+// on a straight side.
+func trace(g *grid.Grid, corners []corner) orb.Ring {
+	var ring orb.Ring
+	n := len(corners)
+	for k, c := range corners {
+		if !straightOn(corners[(k+n-1)%n], c, corners[(k+1)%n]) {
+			x, y := g.ToSite(float64(c.col)-0.5, float64(c.row)-0.5)
+			ring = append(ring, orb.Point{x, y})
+		}
+	}
+	return append(ring, ring[0])
 }
 
 // turnsLeft tells whether a, b, c turn left on the ground; rows count south.
