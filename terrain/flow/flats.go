@@ -12,14 +12,11 @@ func resolveFlats(f *grid.Grid, dir []uint8, flat []int) {
 	if len(flat) == 0 {
 		return
 	}
-	at := make(map[int]int, len(flat)) // place of a cell in flat
-	for k, i := range flat {
-		at[i] = k
-	}
+	at := newPlaces(len(f.Z), flat)
 	toward := spreadFrom(f, flat, at, func(i int) bool { return besideLower(f, dir, i) })
 	away := spreadFrom(f, flat, at, func(i int) bool { return besideHigher(f, i) })
 	highest := highestOf(f, flat, at, away)
-	level := func(k int) int {
+	level := func(k int) int32 {
 		l := 2 * toward[k]
 		if away[k] > 0 {
 			l += highest[k] - away[k]
@@ -34,8 +31,8 @@ func resolveFlats(f *grid.Grid, dir []uint8, flat []int) {
 			if f.Z[j] != f.Z[i] {
 				continue
 			}
-			l := 0 // a cell of the flat's level that has a way down already
-			if m, ok := at[j]; ok {
+			l := int32(0) // a cell of the flat's level that has a way down already
+			if m, ok := at.of(j); ok {
 				l = level(m)
 			}
 			if l < best {
@@ -44,6 +41,20 @@ func resolveFlats(f *grid.Grid, dir []uint8, flat []int) {
 		}
 	}
 }
+
+// places gives each cell its place in the list of flat cells, counted from 1;
+// 0 for all others. Four bytes a cell, held only while flats are resolved.
+type places []uint32
+
+func newPlaces(cells int, flat []int) places {
+	p := make(places, cells)
+	for k, i := range flat {
+		p[i] = uint32(k + 1)
+	}
+	return p
+}
+
+func (p places) of(i int) (place int, ok bool) { return int(p[i]) - 1, p[i] != 0 }
 
 // besideLower tells whether a flat cell touches one of its level that drains.
 func besideLower(f *grid.Grid, dir []uint8, i int) bool {
@@ -72,8 +83,8 @@ func anyNeighbour(f *grid.Grid, i int, is func(j int) bool) bool {
 
 // spreadFrom returns how many steps within its flat each cell lies from the
 // nearest cell that is a start, which counts 1; 0 where none is reached.
-func spreadFrom(f *grid.Grid, flat []int, at map[int]int, start func(i int) bool) []int {
-	steps := make([]int, len(flat))
+func spreadFrom(f *grid.Grid, flat []int, at places, start func(i int) bool) []int32 {
+	steps := make([]int32, len(flat))
 	var queue []int
 	for k, i := range flat {
 		if start(i) {
@@ -85,7 +96,7 @@ func spreadFrom(f *grid.Grid, flat []int, at map[int]int, start func(i int) bool
 		i := queue[q]
 		eachInFlat(f, i, at, func(m, j int) {
 			if steps[m] == 0 {
-				steps[m] = steps[at[i]] + 1
+				steps[m] = steps[at[i]-1] + 1
 				queue = append(queue, j)
 			}
 		})
@@ -93,29 +104,30 @@ func spreadFrom(f *grid.Grid, flat []int, at map[int]int, start func(i int) bool
 	return steps
 }
 
-func eachInFlat(f *grid.Grid, i int, at map[int]int, do func(m, j int)) {
+func eachInFlat(f *grid.Grid, i int, at places, do func(m, j int)) {
 	c, r := f.Cell(i)
 	for _, s := range grid.Steps {
 		j := f.Index(c+s.Col, r+s.Row)
-		if m, ok := at[j]; ok && f.Z[j] == f.Z[i] {
+		if m, ok := at.of(j); ok && f.Z[j] == f.Z[i] {
 			do(m, j)
 		}
 	}
 }
 
 // highestOf returns for each cell the largest value of its flat.
-func highestOf(f *grid.Grid, flat []int, at map[int]int, value []int) []int {
-	most := make([]int, len(flat))
+func highestOf(f *grid.Grid, flat []int, at places, value []int32) []int32 {
+	most := make([]int32, len(flat))
 	seen := make([]bool, len(flat))
+	var members []int
 	for k, i := range flat {
 		if seen[k] {
 			continue
 		}
 		seen[k] = true
-		members := []int{i}
-		top := 0
+		members = append(members[:0], i)
+		top := int32(0)
 		for q := 0; q < len(members); q++ {
-			top = max(top, value[at[members[q]]])
+			top = max(top, value[at[members[q]]-1])
 			eachInFlat(f, members[q], at, func(m, j int) {
 				if !seen[m] {
 					seen[m] = true
@@ -124,7 +136,7 @@ func highestOf(f *grid.Grid, flat []int, at map[int]int, value []int) []int {
 			})
 		}
 		for _, j := range members {
-			most[at[j]] = top
+			most[at[j]-1] = top
 		}
 	}
 	return most
