@@ -1,8 +1,16 @@
 // Package fill raises depressions of a grid to the level at which they spill.
+//
+//	9 ___             ___ 9      9 ___             ___ 9
+//	7    |         __|           7    |         __|
+//	6    |   _    |         =>   6    |________|
+//	3    |__| |___|
+//	      pit  pit               level ground, drained by the cell that spills
 package fill
 
 import (
 	"math"
+	"math/bits"
+	"slices"
 
 	"curbfall/terrain/grid"
 )
@@ -18,59 +26,104 @@ func key(z float32, i int) uint64 {
 	return uint64(b)<<32 | uint64(uint32(i))
 }
 
-// heap is a binary heap of keys, smallest first.
-type heap []uint64
-
-func (h *heap) push(k uint64) {
-	*h = append(*h, k)
-	s := *h
-	i := len(s) - 1
-	for i > 0 {
-		p := (i - 1) / 2
-		if s[p] <= k {
-			break
-		}
-		s[i] = s[p]
-		i = p
-	}
-	s[i] = k
+// heap is a monotone radix heap of keys: nothing smaller than the last key
+// popped may be pushed. Bucket b holds the keys whose highest bit that differs
+// from that key is bit b-1, so a key moves down at most once a bit.
+type heap struct {
+	bucket [65][]uint64
+	last   uint64
 }
 
-func (h *heap) pop() uint64 {
-	s := *h
-	top := s[0]
-	k := s[len(s)-1]
-	s = s[:len(s)-1]
-	*h = s
-	if len(s) == 0 {
-		return top
+func (h *heap) push(k uint64) {
+	b := bits.Len64(k ^ h.last)
+	h.bucket[b] = append(h.bucket[b], k)
+}
+
+// pop returns the smallest key, and false where there is none.
+func (h *heap) pop() (k uint64, ok bool) {
+	b := 0
+	for b < len(h.bucket) && len(h.bucket[b]) == 0 {
+		b++
 	}
-	i := 0
-	for {
-		c := 2*i + 1
-		if c >= len(s) {
-			break
-		}
-		if c+1 < len(s) && s[c+1] < s[c] {
-			c++
-		}
-		if k <= s[c] {
-			break
-		}
-		s[i] = s[c]
-		i = c
+	if b == len(h.bucket) {
+		return 0, false
 	}
-	s[i] = k
-	return top
+	keys := h.bucket[b]
+	if b == 0 || len(keys) == 1 {
+		h.last = keys[0]
+		h.bucket[b] = keys[:0]
+		return h.last, true
+	}
+	h.last = slices.Min(keys)
+	for _, k := range keys {
+		if k != h.last { // no two keys are equal: each holds its cell
+			h.push(k)
+		}
+	}
+	h.bucket[b] = keys[:0]
+	return h.last, true
 }
 
 // Depressions returns a copy of g with every cell raised to the lowest level
-// from which water can leave the grid: over its edge or into a void.
+// from which water can leave the grid: over its edge or into a void. Filled
+// elevations are exact copies of input values, void cells stay NaN, and the
+// answer does not depend on the order of equal elevations. g is not modified.
+//
+// Cost: O(n log n) in the cells, one copy of the grid, a byte a cell and the
+// heap.
+//
+// Source: Barnes, Lehman, Mulla 2014, Priority-Flood,
+// 10.1016/j.cageo.2013.04.024 (from memory).
 func Depressions(g *grid.Grid) *grid.Grid {
 	f := g.Clone()
 	closed := make([]bool, len(f.Z))
 	var open heap
-	var pit []int
+	seeds(f, closed, &open)
+	var steps [8]int
+	for k, s := range grid.Steps {
+		steps[k] = s.Row*f.Cols + s.Col
+	}
+	var pit []uint32 // cells at the level of water, to be spread before any higher
+	for {
+		var i int
+		if n := len(pit); n > 0 {
+			i, pit = int(pit[n-1]), pit[:n-1]
+		} else if k, ok := open.pop(); ok {
+			i = int(uint32(k))
+		} else {
+			return f
+		}
+		level := f.Z[i]
+		edge := onEdge(f, i)
+		for k, step := range steps {
+			if edge {
+				c, r := f.Cell(i)
+				if !f.Contains(c+grid.Steps[k].Col, r+grid.Steps[k].Row) {
+					continue
+				}
+			}
+			j := i + step
+			if closed[j] {
+				continue
+			}
+			closed[j] = true
+			if f.Z[j] <= level {
+				f.Z[j] = level
+				pit = append(pit, uint32(j))
+				continue
+			}
+			open.push(key(f.Z[j], j))
+		}
+	}
+}
+
+func onEdge(g *grid.Grid, i int) bool {
+	c := i % g.Cols
+	return i < g.Cols || i >= len(g.Z)-g.Cols || c == 0 || c == g.Cols-1
+}
+
+// seeds closes voids and the cells that drain straight out, and opens the latter.
+func seeds(f *grid.Grid, closed []bool, open *heap) {
 	for i := range f.Z {
 		if f.Void(i) {
 			closed[i] = true
@@ -81,35 +134,4 @@ func Depressions(g *grid.Grid) *grid.Grid {
 			open.push(key(f.Z[i], i))
 		}
 	}
-	next := func() (int, bool) {
-		if n := len(pit); n > 0 {
-			i := pit[n-1]
-			pit = pit[:n-1]
-			return i, true
-		}
-		if len(open) == 0 {
-			return 0, false
-		}
-		return int(uint32(open.pop())), true
-	}
-	for i, ok := next(); ok; i, ok = next() {
-		c, r := f.Cell(i)
-		for _, s := range grid.Steps {
-			if !f.Contains(c+s.Col, r+s.Row) {
-				continue
-			}
-			j := f.Index(c+s.Col, r+s.Row)
-			if closed[j] {
-				continue
-			}
-			closed[j] = true
-			if f.Z[j] <= f.Z[i] {
-				f.Z[j] = f.Z[i]
-				pit = append(pit, j)
-				continue
-			}
-			open.push(key(f.Z[j], j))
-		}
-	}
-	return f
 }
