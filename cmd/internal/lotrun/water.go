@@ -2,6 +2,7 @@ package lotrun
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -101,7 +102,7 @@ func (w *water) forDesign(site *constraint.Site, storm design.Storm) design.Wate
 // spot it lies in, else those that run through its cell.
 func (w *water) draining(p orb.Point) []int {
 	x, y := w.surface.ToCell(p[0], p[1])
-	c, r := int(x+0.5), int(y+0.5)
+	c, r := int(math.Floor(x+0.5)), int(math.Floor(y+0.5))
 	if !w.surface.Contains(c, r) {
 		return nil
 	}
