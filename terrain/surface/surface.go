@@ -2,7 +2,7 @@
 // lines drawn on it. Pipes lie under the ground as given; this surface is for
 // water alone.
 //
-//	ground   ____/\___/\____     kerb two cells wide, gap by noise
+//	ground   ____/\___/\____     curb two cells wide, gap by noise
 //	surface  ____|  roof  |__|__ roofs raised, curbs kept, culverts cut
 package surface
 
