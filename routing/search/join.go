@@ -386,7 +386,10 @@ func (g *Search) insert(t *grown, s int, nodes []int, end *target) {
 		} else {
 			m = g.Outlets[end.outlet].Slope
 		}
-		need, _ := a.up(t.need[tail], m)
+		need, ok := a.up(t.need[tail], m)
+		if !ok { // the way came in by the slack of the sweeps: take it off again
+			need, _ = a.up(t.need[tail]-admit, m)
+		}
 		g.wall(g.At(nodes[i]), t.vertices[tail].At)
 		t.vertices = append(t.vertices, Vertex{g.At(nodes[i]), tail, -1, -1})
 		t.need, t.node = append(t.need, need), append(t.node, nodes[i])
