@@ -20,7 +20,7 @@ func readOGR(file string) ([]feature, *crs.System, error) {
 		return nil
 	}))
 	if err != nil {
-		return nil, nil, &Error{file, fmt.Sprintf("cannot be read as site lines: %v; give GeoJSON, or anything OGR reads", err)}
+		return nil, nil, &Error{file, fmt.Sprintf("cannot be read as site lines: %s; give GeoJSON, or anything OGR reads", brief(err.Error()))}
 	}
 	defer func() { _ = ds.Close() }()
 	var list []feature
@@ -45,6 +45,9 @@ func readOGR(file string) ([]feature, *crs.System, error) {
 		for f := layer.NextFeature(); f != nil; f = layer.NextFeature() {
 			read, err := fromOGR(f, len(list)+1)
 			f.Close()
+			if err == nil {
+				err = read.checkDegrees(system, true)
+			}
 			if err != nil {
 				return nil, nil, &Error{file, err.Error()}
 			}
@@ -67,7 +70,7 @@ func fromOGR(f *godal.Feature, index int) (feature, error) {
 			properties[name] = field.Float()
 		default:
 			if s := field.String(); s != "" {
-				properties[name] = s
+				properties[name] = listed(s)
 			}
 		}
 	}
@@ -80,4 +83,14 @@ func fromOGR(f *godal.Feature, index int) (feature, error) {
 		raw.Geometry = json.RawMessage(text)
 	}
 	return raw.feature(index)
+}
+
+// listed returns a list of numbers where a text is one, else the text: a table
+// has no column for lists, so they come as JSON.
+func listed(s string) any {
+	var list []any
+	if err := json.Unmarshal([]byte(s), &list); err == nil && len(list) > 0 {
+		return list
+	}
+	return s
 }

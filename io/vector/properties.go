@@ -1,6 +1,7 @@
 package vector
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -46,11 +47,13 @@ func (r *reader) number(key string) float64 {
 	return x
 }
 
+// quote is a property's value as JSON, cut where it is long.
 func quote(v any) string {
-	if s, ok := v.(string); ok {
-		return fmt.Sprintf("%q", s)
+	text, err := json.Marshal(v)
+	if err != nil {
+		return brief(fmt.Sprint(v))
 	}
-	return fmt.Sprint(v)
+	return brief(string(text))
 }
 
 // suffixes turn a key's ending into metres per unit.
@@ -59,22 +62,38 @@ var suffixes = []struct {
 	metres float64
 }{{"_in", 0.0254}, {"_ft", 0.3048}, {"_mm", 0.001}}
 
-// length returns a length in metres by its key or the key with _in, _ft or
-// _mm; NaN where none is there. Lengths may not be negative.
-func (r *reader) length(key string) float64 {
+// scaled returns a number by its key or the key with _in, _ft or _mm, each
+// unit raised to a power; NaN where none is there. It may not be negative.
+func (r *reader) scaled(key string, power int) float64 {
 	v := r.number(key)
 	for _, s := range suffixes {
 		if w := r.number(key + s.ending); !math.IsNaN(w) {
 			if !math.IsNaN(v) {
 				r.fail("%s is given twice, once with a unit; keep one", key)
 			}
-			v = w * s.metres
+			v = w * math.Pow(s.metres, float64(power))
 		}
 	}
 	if v < 0 {
-		r.fail("%s is %g, below 0; lengths start at 0", key, v)
+		r.fail("%s, below 0; it starts at 0", r.written(key))
 	}
 	return v
+}
+
+// length returns a length in metres.
+func (r *reader) length(key string) float64 { return r.scaled(key, 1) }
+
+// area returns an area in square metres; with a unit's ending, in its square.
+func (r *reader) area(key string) float64 { return r.scaled(key, 2) }
+
+// written says a number as the file has it: under which key, and how much.
+func (r *reader) written(key string) string {
+	for _, s := range suffixes {
+		if v := r.properties[key+s.ending]; v != nil {
+			return fmt.Sprintf("%s is %s", key+s.ending, quote(v))
+		}
+	}
+	return fmt.Sprintf("%s is %s", key, quote(r.properties[key]))
 }
 
 // elevation is a level in metres; one ending _ft is in the raster's foot.
@@ -85,20 +104,6 @@ func (r *reader) elevation(key string) float64 {
 			r.fail("%s is given twice, once in feet; keep one", key)
 		}
 		v = w * r.foot
-	}
-	return v
-}
-
-// area is an area in square metres; with a unit's ending in its square.
-func (r *reader) area(key string) float64 {
-	v := r.number(key)
-	for _, s := range suffixes {
-		if w := r.number(key + s.ending); !math.IsNaN(w) {
-			v = w * s.metres * s.metres
-		}
-	}
-	if v < 0 {
-		r.fail("%s is %g, below 0; areas start at 0", key, v)
 	}
 	return v
 }
@@ -136,22 +141,28 @@ func (r *reader) word(key string, allowed ...string) string {
 
 // elevations returns one level or one a vertex.
 func (r *reader) elevations(key string, vertices int) []float64 {
-	factor := 1.0
-	v, ok := r.properties[key]
-	if !ok {
-		key += "_ft"
-		factor = r.foot
-		if v, ok = r.properties[key]; !ok {
-			return nil
+	feet, factor := key+"_ft", 1.0
+	r.used[key], r.used[feet] = true, true
+	if r.properties[feet] != nil {
+		if r.properties[key] != nil {
+			r.fail("%s is given twice, once in feet; keep one", key)
 		}
+		key, factor = feet, r.foot
 	}
-	r.used[key] = true
+	v := r.properties[key]
+	if v == nil {
+		return nil
+	}
 	if x, ok := v.(float64); ok {
 		return []float64{x * factor}
 	}
 	list, ok := v.([]any)
-	if !ok || len(list) != vertices {
-		r.fail("%s must be a number or a list of %d, one for each vertex", key, vertices)
+	if !ok {
+		r.fail("%s is %s, want a number or a list of %d, one for each vertex", key, quote(v), vertices)
+		return nil
+	}
+	if len(list) != vertices {
+		r.fail("%s has %d values for %d vertices; give one for each vertex, or one number", key, len(list), vertices)
 		return nil
 	}
 	var out []float64

@@ -69,14 +69,21 @@ func (l *Lines) Site(system *crs.System, metresPerZ, trunk float64) (*constraint
 	}
 	defer mover.Close()
 	b := &builder{site: &constraint.Site{}, ids: map[string]bool{}, trunk: trunk}
+	deep := 0
 	for i := range l.features {
 		f := l.features[i]
+		if f.deep {
+			deep++
+		}
 		if f.geometry, err = moved(mover, f.geometry, l.System.MetresPerUnit); err != nil {
 			return nil, nil, &Error{l.File, fmt.Sprintf("%s: %v", f.name(), err)}
 		}
 		if err := b.add(newReader(&f, footOf(metresPerZ))); err != nil {
 			return nil, nil, &Error{l.File, err.Error()}
 		}
+	}
+	if deep > 0 {
+		b.notice("%d features carry a third coordinate: not used, levels come from the raster and from properties", deep)
 	}
 	if len(b.site.Lots) == 0 {
 		return nil, nil, &Error{l.File, "has no lot; draw its outline as a Polygon of kind lot"}
@@ -126,7 +133,7 @@ type builder struct {
 }
 
 func (b *builder) notice(format string, args ...any) {
-	b.notices = append(b.notices, fmt.Sprintf(format, args...))
+	b.notices = append(b.notices, oneLine(fmt.Sprintf(format, args...)))
 }
 
 // shapes are the geometry each kind wants.
@@ -147,7 +154,14 @@ func (b *builder) add(r *reader) error {
 		return nil
 	}
 	if !ok {
-		b.notice("%s has kind %q, which is not known: left out", r.name(), r.kind)
+		switch kind := r.properties["kind"].(type) {
+		case nil:
+			b.notice("%s has no kind: left out", r.name())
+		case string:
+			b.notice("%s has kind %q, which is not known: left out", r.name(), brief(kind))
+		default:
+			b.notice("%s has kind %s, which is no text: left out", r.name(), quote(kind))
+		}
 		return nil
 	}
 	if got := r.geometry.GeoJSONType(); got != want {
@@ -158,7 +172,7 @@ func (b *builder) add(r *reader) error {
 		b.notice("a %s (feature number %d) has no id: called %s", r.kind, r.index, r.id)
 	}
 	if key := r.kind + " " + r.id; b.ids[key] {
-		return fmt.Errorf("two features of kind %s have the id %q; give each its own", r.kind, r.id)
+		return fmt.Errorf("two features of kind %s have the id %q; give each its own", r.kind, brief(r.id))
 	} else {
 		b.ids[key] = true
 	}
@@ -174,7 +188,7 @@ func (b *builder) add(r *reader) error {
 		return r.err
 	}
 	for _, k := range r.unknown() {
-		b.notice("%s (%s): property %q is not known: not used", r.id, r.kind, k)
+		b.notice("%s (%s): property %q is not known: not used", brief(r.id), r.kind, brief(k))
 	}
 	return nil
 }
@@ -252,6 +266,14 @@ func atVertices(levels []float64, drawn orb.LineString) []float64 {
 // no source.
 const trunkMost = 2.5
 
+// trunkHint says what a trunk too thick may have meant.
+func trunkHint(r *reader) string {
+	if v := r.properties["trunk_diameter"]; v != nil {
+		return fmt.Sprintf("if it is in inches write trunk_diameter_in: %s", quote(v))
+	}
+	return "check the number"
+}
+
 func (b *builder) point(r *reader, p orb.Point) {
 	s := b.site
 	switch r.kind {
@@ -269,7 +291,7 @@ func (b *builder) point(r *reader, p orb.Point) {
 	case "tree":
 		t := constraint.Tree{ID: r.id, At: p, TrunkDiameter: r.length("trunk_diameter")}
 		if t.TrunkDiameter > trunkMost {
-			r.fail("trunk_diameter is %g m, more than %g m; if it is in inches write trunk_diameter_in", t.TrunkDiameter, trunkMost)
+			r.fail("%s, more than %g m; %s", r.written("trunk_diameter"), trunkMost, trunkHint(r))
 		}
 		if !constraint.Given(t.TrunkDiameter) {
 			t.TrunkDiameter, t.Assumed = b.trunk, true
@@ -282,45 +304,4 @@ func (b *builder) point(r *reader, p orb.Point) {
 		}
 		s.Openings = append(s.Openings, o)
 	}
-}
-
-// CheckElevations refuses a level further than most metres from the ground of
-// the window: feet typed as metres.
-func CheckElevations(file string, s *constraint.Site, low, high, most float64) error {
-	check := func(kind, id, key string, v float64) error {
-		if v < low-most || v > high+most {
-			return &Error{file, fmt.Sprintf("%s %q: %s is %.2f m, more than %.0f m outside the ground's %.2f to %.2f m; is it in feet? write %s_ft", kind, id, key, v, most, low, high, key)}
-		}
-		return nil
-	}
-	var errs []error
-	for _, c := range s.Curbs {
-		for _, g := range c.Gutter {
-			errs = append(errs, check("curb", c.ID, "gutter_elevation", g))
-		}
-	}
-	for _, r := range s.Roofs {
-		errs = append(errs, check("roof", r.ID, "finished_floor", r.FinishedFloor))
-	}
-	for _, i := range s.Inlets {
-		errs = append(errs, check("inlet", i.ID, "rim", i.Rim))
-	}
-	for _, c := range s.ChannelDrains {
-		errs = append(errs, check("channel_drain", c.ID, "rim", c.Rim))
-	}
-	for _, o := range s.Outlets {
-		errs = append(errs, check("outlet", o.ID, "invert", o.Invert))
-	}
-	for _, u := range s.Utilities {
-		errs = append(errs, check("utility", u.ID, "top", u.Top))
-	}
-	for _, o := range s.Openings {
-		errs = append(errs, check("building_opening", o.ID, "elevation", o.Elevation))
-	}
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }
