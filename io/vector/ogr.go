@@ -2,23 +2,31 @@ package vector
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
+	"regexp"
+	"strings"
+	"sync/atomic"
 
 	"github.com/airbusgeo/godal"
 
 	"curbfall/io/crs"
 )
 
+// quiet lets OGR's warnings pass and keeps its errors.
+var quiet = godal.ErrLogger(func(ec godal.ErrorCategory, _ int, msg string) error {
+	if ec >= godal.CE_Failure {
+		return errors.New(msg)
+	}
+	return nil
+})
+
 // readOGR reads any vector file OGR opens, by way of GeoJSON in its own
 // coordinate system, which it must declare.
 func readOGR(file string) ([]feature, *crs.System, error) {
 	godal.RegisterAll()
-	ds, err := godal.Open(file, godal.VectorOnly(), godal.ErrLogger(func(ec godal.ErrorCategory, _ int, msg string) error {
-		if ec >= godal.CE_Failure {
-			return fmt.Errorf("%s", msg)
-		}
-		return nil
-	}))
+	ds, err := godal.Open(file, godal.VectorOnly(), quiet)
 	if err != nil {
 		return nil, nil, &Error{file, fmt.Sprintf("cannot be read as site lines: %s; give GeoJSON, or anything OGR reads", brief(err.Error()))}
 	}
@@ -26,70 +34,100 @@ func readOGR(file string) ([]feature, *crs.System, error) {
 	var list []feature
 	var system *crs.System
 	for _, layer := range ds.Layers() {
-		ref := layer.SpatialRef()
-		if ref == nil {
-			return nil, nil, &Error{file, fmt.Sprintf("layer %s has no coordinate system; assign the right one", layer.Name())}
+		if layer.Type() == godal.GTNone {
+			continue // a table without places
 		}
-		wkt, err := ref.WKT()
-		if err != nil {
-			return nil, nil, &Error{file, fmt.Sprintf("layer %s: %v", layer.Name(), err)}
+		s, err := layerSystem(layer)
+		if err == nil && system != nil && system.WKT != s.WKT {
+			err = errors.New("its layers are in different coordinate systems; save them in one")
 		}
-		s, err := crs.Parse(wkt)
+		if err == nil {
+			system = s
+			list, err = readLayer(ds, layer.Name(), system, list)
+		}
 		if err != nil {
 			return nil, nil, &Error{file, err.Error()}
-		}
-		if system != nil && system.WKT != s.WKT {
-			return nil, nil, &Error{file, "its layers are in different coordinate systems; save them in one"}
-		}
-		system = s
-		for f := layer.NextFeature(); f != nil; f = layer.NextFeature() {
-			read, err := fromOGR(f, len(list)+1)
-			f.Close()
-			if err == nil {
-				err = read.checkDegrees(system, true)
-			}
-			if err != nil {
-				return nil, nil, &Error{file, err.Error()}
-			}
-			list = append(list, read)
 		}
 	}
 	return list, system, nil
 }
 
-func fromOGR(f *godal.Feature, index int) (feature, error) {
-	properties := map[string]any{}
-	for name, field := range f.Fields() {
-		if !field.IsSet() {
-			continue
-		}
-		switch field.Type() {
-		case godal.FTInt, godal.FTInt64:
-			properties[name] = float64(field.Int())
-		case godal.FTReal:
-			properties[name] = field.Float()
-		default:
-			if s := field.String(); s != "" {
-				properties[name] = listed(s)
-			}
-		}
+func layerSystem(layer godal.Layer) (*crs.System, error) {
+	ref := layer.SpatialRef()
+	if ref == nil {
+		return nil, fmt.Errorf("layer %s has no coordinate system; assign the right one", layer.Name())
 	}
-	raw := rawFeature{Type: "Feature", Properties: properties}
-	if g := f.Geometry(); g != nil && !g.Empty() {
-		text, err := g.GeoJSON()
-		if err != nil {
-			return feature{}, err
-		}
-		raw.Geometry = json.RawMessage(text)
+	wkt, err := ref.WKT()
+	if err != nil || wkt == "" {
+		return nil, fmt.Errorf("layer %s has no coordinate system; assign the right one", layer.Name())
 	}
-	return raw.feature(index)
+	return crs.Parse(wkt)
 }
 
-// listed returns a list of numbers where a text is one, else the text: a table
-// has no column for lists, so they come as JSON.
+// passed numbers the texts layers pass through.
+var passed atomic.Int64
+
+// coordinatePrecision is enough decimals for degrees and metres to come
+// through as they are.
+const coordinatePrecision = "15"
+
+// readLayer adds the features of a layer to a list. They pass as GeoJSON, not
+// field by field: a field holding nothing would read as 0 there.
+func readLayer(ds *godal.Dataset, name string, system *crs.System, list []feature) ([]feature, error) {
+	path := fmt.Sprintf("/vsimem/curbfall-layer-%d.json", passed.Add(1))
+	out, err := ds.VectorTranslate(path, []string{"-f", "GeoJSON", "-lco", "RFC7946=NO", "-lco", "COORDINATE_PRECISION=" + coordinatePrecision, name}, quiet)
+	if err != nil {
+		return nil, fmt.Errorf("layer %s cannot be read: %s", name, brief(err.Error()))
+	}
+	defer func() { _ = godal.VSIUnlink(path) }()
+	if err := out.Close(); err != nil {
+		return nil, fmt.Errorf("layer %s cannot be read: %s", name, brief(err.Error()))
+	}
+	f, err := godal.VSIOpen(path, quiet)
+	if err != nil {
+		return nil, fmt.Errorf("layer %s cannot be read: %s", name, brief(err.Error()))
+	}
+	data, err := io.ReadAll(f)
+	_ = f.Close()
+	if err != nil {
+		return nil, fmt.Errorf("layer %s cannot be read: %s", name, brief(err.Error()))
+	}
+	var c rawCollection
+	if err := json.Unmarshal(data, &c); err != nil {
+		return nil, fmt.Errorf("layer %s %s", name, jsonFault(data, err))
+	}
+	for _, raw := range c.Features {
+		for key, v := range raw.Properties {
+			if v == nil { // every row of a table has every column
+				delete(raw.Properties, key)
+			} else if s, ok := v.(string); ok && strings.HasPrefix(key, "gutter_elevation") {
+				raw.Properties[key] = listed(s)
+			}
+		}
+		f, err := raw.feature(len(list) + 1)
+		if err == nil {
+			err = f.checkDegrees(system, true)
+		}
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, f)
+	}
+	return list, nil
+}
+
+// ogrList is how OGR writes a list of numbers into a column of text.
+var ogrList = regexp.MustCompile(`^\(\d+:(.*)\)$`)
+
+// listed returns the list of numbers a text holds, else the text: many tables
+// have no column for lists.
 func listed(s string) any {
+	text := strings.TrimSpace(s)
+	if m := ogrList.FindStringSubmatch(text); m != nil {
+		text = "[" + m[1] + "]"
+	}
 	var list []any
-	if err := json.Unmarshal([]byte(s), &list); err == nil && len(list) > 0 {
+	if err := json.Unmarshal([]byte(text), &list); err == nil && len(list) > 0 {
 		return list
 	}
 	return s
