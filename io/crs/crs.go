@@ -9,6 +9,7 @@ package crs
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -32,11 +33,26 @@ type System struct {
 	MetresPerVertical float64
 }
 
-// Parse returns the system written as WKT, "EPSG:26917" or the like.
+// written are the ways a system may be written: WKT, or EPSG codes with a
+// vertical one behind a plus. PROJ would take addresses and file names too, and
+// go and fetch them.
+var written = regexp.MustCompile(`^\s*[A-Z_]+\s*\[|^EPSG:\d+(\+\d+)?$`)
+
+// named is how much of a text an error repeats, characters.
+const named = 60
+
+// Parse returns the system written as WKT, "EPSG:26917" or "EPSG:26917+5703".
+// Anything else, an unknown code, or a system that is neither geographic nor
+// projected is an error of one line.
 func Parse(text string) (*System, error) {
+	short := []rune(strings.Join(strings.Fields(text), " "))
+	short = short[:min(len(short), named)]
+	if !written.MatchString(text) {
+		return nil, fmt.Errorf("unknown coordinate system %q", string(short))
+	}
 	ref, err := godal.NewSpatialRef(text)
 	if err != nil {
-		return nil, fmt.Errorf("unknown coordinate system %q", text)
+		return nil, fmt.Errorf("unknown coordinate system %q", string(short))
 	}
 	return newSystem(ref)
 }
