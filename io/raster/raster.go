@@ -7,7 +7,7 @@ package raster
 import (
 	"errors"
 	"fmt"
-	"math"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -16,7 +16,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/io/crs"
-	"curbfall/io/units"
 )
 
 var register sync.Once
@@ -43,10 +42,16 @@ const (
 	pause = 300 * time.Millisecond
 )
 
-// again repeats a read over the network that failed; a local one fails at once.
+// remote are GDAL's settings for a raster on the network: a miss is forgotten
+// when the file is closed (else GDAL repeats it from memory, however often it
+// is asked), and a server too busy is asked again by GDAL itself.
+var remote = godal.ConfigOption("CPL_VSIL_CURL_NON_CACHED=/vsicurl/", "GDAL_HTTP_MAX_RETRY=2", "GDAL_HTTP_RETRY_DELAY=0.3")
+
+// again repeats a read over the network that failed, with a growing wait; a
+// local one fails at once.
 func again(read func() error, path string) error {
 	err := read()
-	for n := 1; err != nil && n < tries && strings.Contains(path, "/vsicurl/"); n++ {
+	for n := 1; err != nil && n < tries && strings.Contains(path, "/vsicurl"); n++ {
 		time.Sleep(time.Duration(n) * pause)
 		err = read()
 	}
@@ -60,6 +65,7 @@ type Dataset struct {
 	Site       *crs.System // of site metres; for a raster in degrees settled by SetSite
 	Cols, Rows int
 	MetresPerZ float64
+	Notices    []string // what was odd and read all the same, one line each
 	nodata     float64
 	hasNodata  bool
 	scale      float64
@@ -73,7 +79,7 @@ type Dataset struct {
 func Open(path, verticalUnit string) (*Dataset, error) {
 	Register()
 	var ds *godal.Dataset
-	err := again(func() (err error) { ds, err = godal.Open(path, godal.RasterOnly(), quiet); return err }, path)
+	err := again(func() (err error) { ds, err = godal.Open(path, godal.RasterOnly(), remote, quiet); return err }, path)
 	if err != nil {
 		return nil, &Error{path, "cannot be read as a raster: " + firstLine(err) + "; give an elevation raster GDAL opens"}
 	}
@@ -89,8 +95,15 @@ func Open(path, verticalUnit string) (*Dataset, error) {
 func (d *Dataset) Close() { _ = d.ds.Close() }
 
 func firstLine(err error) string {
-	line, _, _ := strings.Cut(err.Error(), "\n")
+	line, _, _ := strings.Cut(strings.TrimSpace(err.Error()), "\n")
 	return line
+}
+
+// notice adds a line to the notices, once.
+func (d *Dataset) notice(format string, args ...any) {
+	if line := fmt.Sprintf(format, args...); !slices.Contains(d.Notices, line) {
+		d.Notices = append(d.Notices, line)
+	}
 }
 
 func (d *Dataset) header(verticalUnit string) error {
@@ -99,10 +112,16 @@ func (d *Dataset) header(verticalUnit string) error {
 	if st.NBands < 1 {
 		return d.errorf("has no band; give an elevation raster")
 	}
-	band := d.ds.Bands()[0]
-	if c := band.ColorInterp(); c == godal.CIPalette || c == godal.CIRed {
-		return d.errorf("has coloured bands: a picture, not elevations; give an elevation raster")
+	for _, b := range d.ds.Bands() {
+		switch b.ColorInterp() {
+		case godal.CIPalette, godal.CIRed, godal.CIGreen, godal.CIBlue:
+			return d.errorf("has coloured bands: a picture, not elevations; give an elevation raster")
+		}
 	}
+	if st.NBands > 1 {
+		d.notice("%s has %d bands: the first is read as elevations", d.Path, st.NBands)
+	}
+	band := d.ds.Bands()[0]
 	var err error
 	if d.gt, err = d.ds.GeoTransform(); err != nil {
 		return d.errorf("has no georeference; give it one with gdal_translate -a_ullr")
@@ -129,27 +148,6 @@ func (d *Dataset) header(verticalUnit string) error {
 		d.scale = 1
 	}
 	return d.settleVertical(verticalUnit)
-}
-
-func (d *Dataset) settleVertical(flag string) error {
-	declared := d.System.MetresPerVertical
-	if flag == "" {
-		if math.IsNaN(declared) {
-			return d.errorf("does not say the unit of its elevations (coordinate system %s has no vertical part); say it with --vertical-unit m, us-ft or ft", d.System.Name)
-		}
-		d.MetresPerZ = declared
-		return nil
-	}
-	u, err := units.VerticalUnit(flag)
-	if err != nil {
-		return err
-	}
-	// Relative: the two feet differ by two parts in a million.
-	if m := u.Metres(); !math.IsNaN(declared) && math.Abs(declared-m) > 1e-9*m {
-		return d.errorf("says its elevations are in units of %g m, --vertical-unit %s is %g m; leave the flag out, or mend the file", declared, flag, m)
-	}
-	d.MetresPerZ = u.Metres()
-	return nil
 }
 
 func (d *Dataset) errorf(format string, args ...any) error {

@@ -1,7 +1,9 @@
 package raster
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -12,8 +14,9 @@ import (
 // Window is the part of a raster that was read.
 type Window struct {
 	*grid.Grid
-	Col, Row int  // of the grid's first cell in the raster, row from the north
-	Whole    bool // all of the raster
+	Col, Row int             // of the grid's first cell in the raster, row from the north
+	Whole    bool            // all of the raster
+	untagged map[float64]int // cells by a value taken as no data
 }
 
 // untagged are values that mean no data in rasters that do not say so; common
@@ -24,55 +27,93 @@ var untagged = []float64{-9999, -99999, -999999, -32768, -32767}
 const hugeElevation = 1e30
 
 // Read reads the cells within margin metres of a box of site metres. The box
-// must lie in the raster.
+// must lie in the raster; the margin is cut at its edge. Where ground is
+// unknown at a side of the window that is not the raster's own, the window is
+// made larger: the unknown patch may be closed further out.
 func (d *Dataset) Read(box orb.Bound, margin float64) (*Window, error) {
-	frame, err := d.frame(box.Pad(margin))
+	part, err := d.part(box, margin)
 	if err != nil {
 		return nil, err
 	}
-	c0, r0, c1, r1 := cells(frame, box)
+	c0, r0, c1, r1 := cells(part.frame, box)
 	if c1 < 0 || r1 < 0 || c0 > float64(d.Cols-1) || r0 > float64(d.Rows-1) {
 		return nil, d.errorf("the site lies outside the raster; check the coordinate systems of both, or give a raster that covers it")
 	}
 	if c0 < 0 || r0 < 0 || c1 > float64(d.Cols-1) || r1 > float64(d.Rows-1) {
-		return nil, d.errorf("covers only part of the site: cells %.0f..%.0f by %.0f..%.0f wanted of 0..%d by 0..%d; give a raster that covers lots, roofs and curbs",
+		return nil, d.errorf("covers only part of the site: cells %.0f..%.0f by %.0f..%.0f wanted of 0..%d by 0..%d; give a raster that covers all of the lot",
 			math.Floor(c0), math.Ceil(c1), math.Floor(r0), math.Ceil(r1), d.Cols-1, d.Rows-1)
 	}
 	for {
-		w, cut, err := d.readRound(box, margin)
-		if err != nil || !cut || len(w.Z) > growMost {
-			return w, err
+		w, err := d.readPart(part)
+		if err != nil {
+			return nil, err
+		}
+		cut := d.cutVoids(w)
+		if cut == 0 {
+			d.countUntagged(w)
+			return w, nil
 		}
 		margin *= 2
+		if part, err = d.part(box, margin); err != nil || part.cols*part.rows > growMost {
+			d.notice("%s: ground unknown at %d places reaches beyond the window read and was left unknown; whether known ground closes it further out was not looked for", d.Path, cut)
+			d.countUntagged(w)
+			return w, nil
+		}
 	}
 }
 
-// growMost is the size up to which a window grows, cells.
-const growMost = 20e6
+// growMost is the size up to which a window grows for a void it cuts, cells:
+// 480 MB while it is read.
+const growMost = 40e6
 
-// readRound reads the cells within margin metres of a box. cut tells that a
-// void reaches a side of the window that is not the raster's own: it may be
-// closed all the same.
-func (d *Dataset) readRound(box orb.Bound, margin float64) (w *Window, cut bool, err error) {
-	frame, err := d.frame(box.Pad(margin))
-	if err != nil {
-		return nil, false, err
+// part is a range of the raster's cells, row from the north.
+type part struct {
+	frame                grid.Frame // of the whole raster's cells
+	col, row, cols, rows int
+}
+
+// part returns the cells within margin metres of a box, as far as the raster
+// goes.
+func (d *Dataset) part(box orb.Bound, margin float64) (part, error) {
+	if d.Site == nil {
+		return part{}, d.errorf("is in degrees and no site is settled; give the site lines")
 	}
-	c0, r0, c1, r1 := cells(frame, box.Pad(margin))
-	col, row := max(0, int(math.Floor(c0))), max(0, int(math.Floor(r0)))
-	cols, rows := min(d.Cols, int(math.Ceil(c1))+1)-col, min(d.Rows, int(math.Ceil(r1))+1)-row
-	g, err := d.read(frame, col, row, cols, rows)
+	box = box.Pad(margin)
+	frame, err := d.frame(box)
 	if err != nil {
-		return nil, false, err
+		return part{}, err
 	}
-	w = &Window{g, col, row, cols == d.Cols && rows == d.Rows}
-	for _, v := range g.Voids() {
+	c0, r0, c1, r1 := cells(frame, box)
+	p := part{frame: frame, col: max(0, int(math.Floor(c0))), row: max(0, int(math.Floor(r0)))}
+	p.cols, p.rows = min(d.Cols, int(math.Ceil(c1))+1)-p.col, min(d.Rows, int(math.Ceil(r1))+1)-p.row
+	return p, nil
+}
+
+// cutVoids counts the window's voids that reach a side of it that is not the
+// raster's own, but no side that is: those may be closed all the same.
+func (d *Dataset) cutVoids(w *Window) (cut int) {
+	if w.Whole {
+		return 0
+	}
+	for _, v := range w.Voids() {
+		if !v.Open {
+			continue
+		}
+		inside, own := false, false
 		for _, i := range v.Cells {
-			c, r := g.Cell(i)
-			cut = cut || c == 0 && col > 0 || r == 0 && row > 0 || c == cols-1 && col+cols < d.Cols || r == rows-1 && row+rows < d.Rows
+			c, r := w.Cell(i)
+			for _, s := range [4]struct{ at, raster bool }{
+				{c == 0, w.Col == 0}, {r == 0, w.Row == 0},
+				{c == w.Cols-1, w.Col+w.Cols == d.Cols}, {r == w.Rows-1, w.Row+w.Rows == d.Rows},
+			} {
+				inside, own = inside || s.at && !s.raster, own || s.at && s.raster
+			}
+		}
+		if inside && !own {
+			cut++
 		}
 	}
-	return w, cut && !w.Whole, nil
+	return cut
 }
 
 // ReadAll reads the whole raster.
@@ -90,11 +131,12 @@ func (d *Dataset) ReadAll() (*Window, error) {
 	if err != nil {
 		return nil, err
 	}
-	g, err := d.read(frame, 0, 0, d.Cols, d.Rows)
+	w, err := d.readPart(part{frame, 0, 0, d.Cols, d.Rows})
 	if err != nil {
 		return nil, err
 	}
-	return &Window{g, 0, 0, true}, nil
+	d.countUntagged(w)
+	return w, nil
 }
 
 // bound is the raster's box in site metres.
@@ -160,126 +202,55 @@ func (d *Dataset) frame(box orb.Bound) (grid.Frame, error) {
 	return f, err
 }
 
-// fitSide is the number of points a side of the net a frame in degrees is
-// fitted to.
-const fitSide = 7
-
-// fitTolerance is how far the fit may lie from the true cell, cells: on a 10 %
-// slope of 3 m cells that is 0.03 mm of ground.
-const fitTolerance = 1e-4
-
-// fit sets the quadratic maps of a frame by least squares over a box.
-func (d *Dataset) fit(f *grid.Frame, mover *crs.Mover, box orb.Bound, north, height float64) error {
-	c := box.Center()
-	f.X0, f.Y0 = c[0], c[1]
-	var terms [][6]float64
-	var col, row []float64
-	for i := range fitSide {
-		for j := range fitSide {
-			dx := (float64(i)/(fitSide-1) - 0.5) * (box.Max[0] - box.Min[0])
-			dy := (float64(j)/(fitSide-1) - 0.5) * (box.Max[1] - box.Min[1])
-			p, err := mover.Move(orb.Point{c[0] + dx, c[1] + dy})
-			if err != nil {
-				return d.errorf("%v", err)
-			}
-			terms = append(terms, [6]float64{1, dx, dy, dx * dx, dx * dy, dy * dy})
-			col = append(col, (p[0]-d.gt[0])/d.gt[1]-0.5)
-			row = append(row, (north-p[1])/height-0.5)
-		}
-	}
-	f.Col, f.Row = leastSquares(terms, col), leastSquares(terms, row)
-	for i, t := range terms {
-		c, r := f.ToCell(f.X0+t[1], f.Y0+t[2])
-		if off := math.Max(math.Abs(c-col[i]), math.Abs(r-row[i])); off > fitTolerance {
-			return d.errorf("spans too wide a window in degrees for one plane (%.1f km; off by %.2g cells, more than %.2g); cut it, or project it", (box.Max[0]-box.Min[0])/1000, off, fitTolerance)
-		}
-	}
-	det := math.Abs(f.Col[1]*f.Row[2] - f.Col[2]*f.Row[1])
-	f.CellX = math.Hypot(f.Row[2], f.Row[1]) / det
-	f.CellY = math.Hypot(f.Col[1], f.Col[2]) / det
-	return nil
-}
-
-// leastSquares solves for six coefficients by scaled normal equations; the
-// terms are far from dependent, so that loses no digits that matter.
-func leastSquares(terms [][6]float64, values []float64) (x [6]float64) {
-	var scale [6]float64
-	for _, t := range terms {
-		for k := range t {
-			scale[k] = math.Max(scale[k], math.Abs(t[k]))
-		}
-	}
-	var a [6][7]float64
-	for i, t := range terms {
-		for k := range t {
-			for m := range t {
-				a[k][m] += t[k] / scale[k] * t[m] / scale[m]
-			}
-			a[k][6] += t[k] / scale[k] * values[i]
-		}
-	}
-	for k := range a {
-		for m := k + 1; m < 6; m++ {
-			if math.Abs(a[m][k]) > math.Abs(a[k][k]) {
-				a[k], a[m] = a[m], a[k]
-			}
-		}
-		for m := range a {
-			if m == k {
-				continue
-			}
-			q := a[m][k] / a[k][k]
-			for n := k; n < 7; n++ {
-				a[m][n] -= q * a[k][n]
-			}
-		}
-	}
-	for k := range x {
-		x[k] = a[k][6] / a[k][k] / scale[k]
-	}
-	return x
-}
-
-// read reads a range of cells, rows counted from the north.
-func (d *Dataset) read(frame grid.Frame, col, row, cols, rows int) (*grid.Grid, error) {
-	fileRow := row
+// readPart reads a range of cells.
+func (d *Dataset) readPart(p part) (*Window, error) {
+	fileRow := p.row
 	if d.gt[5] > 0 {
-		fileRow = d.Rows - row - rows
+		fileRow = d.Rows - p.row - p.rows
 	}
-	raw := make([]float64, cols*rows)
-	err := again(func() error { return d.ds.Bands()[0].Read(col, fileRow, raw, cols, rows, quiet) }, d.Path)
+	raw := make([]float64, p.cols*p.rows)
+	err := again(func() error { return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, p.rows, remote, quiet) }, d.Path)
 	if err != nil {
 		return nil, d.errorf("cannot be read: %s", firstLine(err))
 	}
-	frame.Col[0] -= float64(col)
-	frame.Row[0] -= float64(row)
-	g := grid.New(frame, cols, rows)
+	p.frame.Col[0] -= float64(p.col)
+	p.frame.Row[0] -= float64(p.row)
+	w := &Window{Grid: grid.New(p.frame, p.cols, p.rows), Col: p.col, Row: p.row, Whole: p.cols == d.Cols && p.rows == d.Rows, untagged: map[float64]int{}}
 	known := 0
 	for i, z := range raw {
-		if d.void(z) {
+		if d.void(z, w.untagged) {
 			continue
 		}
 		known++
 		k := i
 		if d.gt[5] > 0 {
-			k = (rows-1-i/cols)*cols + i%cols
+			k = (p.rows-1-i/p.cols)*p.cols + i%p.cols
 		}
-		g.Z[k] = float32(z*d.scale + d.offset)
+		w.Z[k] = float32(z*d.scale + d.offset)
 	}
 	if known == 0 {
 		return nil, d.errorf("has no elevation in the window read: all %d cells are nodata; give a raster with data there", len(raw))
 	}
-	return g, nil
+	return w, nil
 }
 
-func (d *Dataset) void(z float64) bool {
-	if math.IsNaN(z) || math.Abs(z) > hugeElevation || d.hasNodata && float32(z) == float32(d.nodata) {
+// void tells whether a cell holds no elevation, and counts the values that say
+// so without the file's own word for it.
+func (d *Dataset) void(z float64, count map[float64]int) bool {
+	if math.IsNaN(z) || d.hasNodata && float32(z) == float32(d.nodata) {
 		return true
 	}
-	for _, u := range untagged {
-		if z == u {
-			return true
-		}
+	if math.Abs(z) > hugeElevation || slices.Contains(untagged, z) {
+		count[z]++
+		return true
 	}
 	return false
+}
+
+// countUntagged reports voids the file does not call nodata.
+func (d *Dataset) countUntagged(w *Window) {
+	values := slices.Sorted(maps.Keys(w.untagged))
+	for _, z := range values {
+		d.notice("%s: %d cells hold %.6g, which the file does not name as nodata: taken as unknown ground", d.Path, w.untagged[z], z)
+	}
 }
