@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/paulmach/orb"
+
+	"curbfall/io/crs"
 )
 
 // dataFile returns the path of a real raster, or skips where the shelf of real
@@ -83,5 +85,76 @@ func TestWindowIsPart(t *testing.T) {
 	}
 	if part.Cols >= 40 || math.Abs(part.Ground(x+20, y-20)-all.Ground(x+20, y-20)) > 1e-12 {
 		t.Errorf("window of %d columns, ground %v against %v", part.Cols, part.Ground(x+20, y-20), all.Ground(x+20, y-20))
+	}
+}
+
+// Voids of a window are as open or closed as the whole raster has them; this
+// one has holes under houses and ragged edges.
+func TestRealVoids(t *testing.T) {
+	d, err := Open(dataFile(t, "fr-rowhouses-025m.vrt"), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Close()
+	all, err := d.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := make([]bool, len(all.Z))
+	for _, v := range all.Voids() {
+		for _, i := range v.Cells {
+			open[i] = v.Open
+		}
+	}
+	seen := 0
+	for _, at := range [][2]float64{{100, 100}, {300, 200}, {450, 150}, {200, 320}} {
+		x, y := all.ToSite(at[0], at[1])
+		w, err := d.Read(orb.Bound{Min: orb.Point{x, y}, Max: orb.Point{x + 2, y + 2}}, 8)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, v := range w.Voids() {
+			c, r := w.Cell(v.Cells[0])
+			if v.Open != open[all.Index(c+w.Col, r+w.Row)] {
+				t.Errorf("round cell %v: a void of %d cells is open %v, in the whole raster not", at, len(v.Cells), v.Open)
+			}
+			seen++
+		}
+	}
+	if seen == 0 {
+		t.Error("no void in any window")
+	}
+}
+
+// The plane of a raster in degrees lies as PROJ has it, between the points it
+// was fitted to as well.
+func TestRealDegrees(t *testing.T) {
+	d, err := Open(dataFile(t, "fl-subdivision-degrees.tif"), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Close()
+	w, err := d.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := crs.NewMover(d.Site, d.System)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer m.Close()
+	north, height := d.north()
+	for col := 0.0; col < float64(d.Cols); col += 12.7 {
+		for row := 0.0; row < float64(d.Rows); row += 11.3 {
+			x, y := w.ToSite(col, row)
+			p, err := m.Move(orb.Point{x, y})
+			if err != nil {
+				t.Fatal(err)
+			}
+			c, r := (p[0]-d.gt[0])/d.gt[1]-0.5, (north-p[1])/height-0.5
+			if math.Hypot(c-col, r-row) > fitTolerance {
+				t.Fatalf("cell %v %v lies at %v %v by PROJ", col, row, c, r)
+			}
+		}
 	}
 }
