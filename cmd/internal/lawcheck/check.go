@@ -179,10 +179,7 @@ func (c *checker) walk(p *pipe, do func(q orb.Point, t, station float64)) {
 	if math.IsNaN(l) || l == 0 {
 		return
 	}
-	foot := math.NaN()
-	if n := c.out.node[p.to]; n != nil {
-		foot = n.number["station_m"]
-	}
+	foot := c.foot(p)
 	for k := 0; ; k++ {
 		t := math.Min(1, float64(k)*step/l)
 		do(between(p.up, p.down, t), t, foot+(1-t)*l)
@@ -190,6 +187,14 @@ func (c *checker) walk(p *pipe, do func(q orb.Point, t, station float64)) {
 			return
 		}
 	}
+}
+
+// foot is the station of a pipe's lower end as printed, NaN where it has no node.
+func (c *checker) foot(p *pipe) float64 {
+	if n := c.out.node[p.to]; n != nil {
+		return n.number["station_m"]
+	}
+	return math.NaN()
 }
 
 // lastTo returns the type of the outlet a pipe ends at, "" where it ends

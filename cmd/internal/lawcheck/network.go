@@ -140,7 +140,7 @@ func (c *checker) crossings() {
 			}
 			for _, x := range at {
 				if !c.shared(p, q, x) {
-					c.report(Crossing, p.id, math.NaN(), length(x, p.down), 0, "it meets pipe %s where they share no node", q.id)
+					c.report(Crossing, p.id, c.foot(p)+length(x, p.down), length(x, p.down), 0, "it meets pipe %s where they share no node", q.id)
 					break
 				}
 			}
@@ -181,7 +181,7 @@ func (c *checker) hidden(dir string) {
 		for _, p := range c.out.pipes {
 			for k := 1; k < len(u.line) && !top && !depth; k++ {
 				if _, ok := meet(p.up, p.down, u.line[k-1], u.line[k]); ok && !listed[[2]string{p.id, u.id}] {
-					c.report(Utility, p.id, math.NaN(), math.NaN(), math.NaN(), "it meets utility %s of unknown depth, and nothing says expose before digging", u.id)
+					c.report(Utility, p.id, c.foot(p), math.NaN(), math.NaN(), "it meets utility %s of unknown depth, and nothing says expose before digging", u.id)
 					break
 				}
 			}

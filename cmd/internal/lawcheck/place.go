@@ -207,7 +207,7 @@ func (c *checker) curbsPassed(p *pipe) {
 		for k := 1; k < len(f.line); k++ {
 			at, ok := meet(p.up, p.down, f.line[k-1], f.line[k])
 			if ok && length(at, p.down) > planTolerance && length(at, p.up) > planTolerance {
-				c.along(CurbPassed, p, f.id, 0, math.NaN(), length(at, p.down), 0, "passes curb")
+				c.along(CurbPassed, p, f.id, 0, c.foot(p)+length(at, p.down), length(at, p.down), 0, "passes curb")
 			}
 		}
 	}

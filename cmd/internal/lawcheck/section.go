@@ -39,13 +39,13 @@ func (c *checker) sections(p *pipe) {
 		}
 	})
 	if v := p.number["cover_min_m"]; !(v <= least+coverTolerance) && last != "daylight" {
-		c.report(Printed, p.id, math.NaN(), v, least, "cover_min_m is more than the cover there is")
+		c.report(Printed, p.id, c.foot(p), v, least, "cover_min_m is more than the cover there is")
 	}
 	if v := p.number["invert_depth_max_m"]; !(v >= deepestInvert-coverTolerance) {
-		c.report(Printed, p.id, math.NaN(), v, deepestInvert, "invert_depth_max_m is less than the depth there is")
+		c.report(Printed, p.id, c.foot(p), v, deepestInvert, "invert_depth_max_m is less than the depth there is")
 	}
 	if need, slope := c.slopeMin(p), (p.invertUp()-p.invertDown())/p.length(); !(slope >= need-slopeTolerance) {
-		c.report(SlopeMin, p.id, math.NaN(), slope, need, "too little fall")
+		c.report(SlopeMin, p.id, c.foot(p), slope, need, "too little fall")
 	}
 }
 
@@ -163,23 +163,23 @@ func (c *checker) figures(p *pipe) {
 	l, n := p.length(), p.number
 	fall := p.invertUp() - p.invertDown()
 	if !(math.Abs(n["length_m"]-l) <= planTolerance) {
-		c.report(Geometry, p.id, math.NaN(), n["length_m"], l, "length_m is not the plan length drawn")
+		c.report(Geometry, p.id, c.foot(p), n["length_m"], l, "length_m is not the plan length drawn")
 	}
 	if !(math.Abs(n["fall_m"]-fall) <= invertTolerance) {
-		c.report(Printed, p.id, math.NaN(), n["fall_m"], fall, "fall_m is not the inverts' difference")
+		c.report(Printed, p.id, c.foot(p), n["fall_m"], fall, "fall_m is not the inverts' difference")
 	}
 	if !(math.Abs(n["slope_pct"]/100-fall/l) <= slopeTolerance) {
-		c.report(Printed, p.id, math.NaN(), n["slope_pct"]/100, fall/l, "slope_pct is not fall over length")
+		c.report(Printed, p.id, c.foot(p), n["slope_pct"]/100, fall/l, "slope_pct is not fall over length")
 	}
 	// Manning, full bore, SI: Q = (1/n) A (D/4)^(2/3) S^(1/2).
 	d := p.inside()
 	full := 1 / n["roughness_n"] * math.Pi * d * d / 4 * math.Pow(d/4, 2.0/3) * math.Sqrt(math.Max(0, n["slope_pct"])/100) * litresPerCubicMetre
 	if !(math.Abs(n["capacity_full_lps"]-full) <= rateTolerance*full) {
-		c.report(Printed, p.id, math.NaN(), n["capacity_full_lps"]/litresPerCubicMetre, full/litresPerCubicMetre, "capacity_full_lps is not Manning's")
+		c.report(Printed, p.id, c.foot(p), n["capacity_full_lps"]/litresPerCubicMetre, full/litresPerCubicMetre, "capacity_full_lps is not Manning's")
 	}
 	over := n["design_flow_lps"] - full*(1+rateTolerance)
 	if !(over <= 0) && !c.saysLeftOver(over) {
-		c.report(Capacity, p.id, math.NaN(), n["design_flow_lps"]/litresPerCubicMetre, full/litresPerCubicMetre, "it carries less than its design flow, and nothing says so")
+		c.report(Capacity, p.id, c.foot(p), n["design_flow_lps"]/litresPerCubicMetre, full/litresPerCubicMetre, "it carries less than its design flow, and nothing says so")
 	}
 }
 
