@@ -166,6 +166,7 @@ func readForTerrain(in Inputs) (*given, error) {
 		g.close()
 		return nil, asInput(err)
 	}
+	g.notes = append(g.notes, g.dem.Notices...)
 	g.voids = g.window.Voids()
 	g.ground = g.window.FillVoids(g.voids)
 	g.site = &constraint.Site{}

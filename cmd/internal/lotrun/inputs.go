@@ -92,6 +92,7 @@ func (g *given) readAll() (err error) {
 	if g.window, err = g.dem.Read(g.site.Lots[g.lot].Area.Bound(), margin); err != nil {
 		return err
 	}
+	g.notes = append(g.notes, g.dem.Notices...)
 	g.voids = g.window.Voids()
 	g.ground = g.window.FillVoids(g.voids)
 	low, high := g.ground.Range()
