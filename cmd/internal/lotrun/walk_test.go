@@ -15,6 +15,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
+	"curbfall/cmd/internal/lawcheck"
 	"curbfall/io/crs"
 	"curbfall/io/raster"
 	"curbfall/io/vector"
@@ -407,12 +408,25 @@ func newWalker(t *testing.T, dem, siteFile, lot string) (*walker, *crs.Mover) {
 	return w, out
 }
 
+// independent asks the checker that shares no code with the design at all.
+func independent(t *testing.T, dem, site, lot, folder string) {
+	t.Helper()
+	bad, err := lawcheck.Check(dem, site, lot, folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, v := range bad {
+		t.Errorf("%+v", v)
+	}
+}
+
 func TestDemoObeysTheLaw(t *testing.T) {
 	folder := filepath.Join(t.TempDir(), "demo")
 	done, err := Demo(context.Background(), Output{Folder: folder})
 	if err != nil || !done.Feasible {
 		t.Fatal(err, done)
 	}
+	independent(t, filepath.Join(folder, DemoGround), filepath.Join(folder, DemoSite), "lot-1", folder)
 	w, mover := newWalker(t, filepath.Join(folder, DemoGround), filepath.Join(folder, DemoSite), "")
 	d := readPrinted(t, folder, mover)
 	if bad := w.check(d); len(bad) > 0 {
@@ -506,6 +520,9 @@ func TestRealLots(t *testing.T) {
 				}
 				if done.Feasible != (lot != 5) {
 					t.Fatalf("feasible %v\n%s", done.Feasible, done.Report)
+				}
+				if lot != 5 { // nothing is drawn there
+					independent(t, filepath.Join(data, dem), site, id, folder)
 				}
 				w, mover := newWalker(t, filepath.Join(data, dem), site, id)
 				if bad := w.check(readPrinted(t, folder, mover)); len(bad) > 0 {
