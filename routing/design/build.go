@@ -240,6 +240,11 @@ func (l *layer) finish() {
 		if n.Nodes[p.To].Out < 0 {
 			n.Nodes[p.To].Invert = p.InvertDown
 		}
+		// Where pipe narrows the fitting that narrows it is what a crew looks for,
+		// bend or not.
+		if v := &n.Nodes[p.To]; v.Kind == network.Bend && v.Out >= 0 && n.Pipes[v.Out].Size.Diameter < p.Size.Diameter {
+			v.Kind = network.Reducer
+		}
 		s := l.law.Section(l.laid(p))
 		p.CoverMin, p.DepthMax = s.CoverMin, s.DepthMax
 	}
