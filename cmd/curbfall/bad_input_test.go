@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -255,6 +256,14 @@ func TestOutputFolder(t *testing.T) {
 	if data, _ := os.ReadFile(filepath.Join(out, "letter.txt")); string(data) != "mine" {
 		t.Error("somebody's file was touched")
 	}
+	deep := l.args()
+	deep[2], deep[6] = filepath.Join(l.folder, "nope.tif"), filepath.Join(l.folder, "a", "b", "c")
+	if status, _, _ := runQuietly(t, deep...); status != exitUnusable {
+		t.Errorf("status %d", status)
+	}
+	if _, err := os.Stat(filepath.Join(l.folder, "a")); err == nil {
+		t.Error("folders above the output were left behind")
+	}
 	for _, args := range [][]string{{"route", "--no-such"}, {"dig"}, {"route", "--dem", l.dem}, {"check", "x"}, l.args("--units", "cubits")} {
 		if status, _, stderr := runQuietly(t, args...); status != exitUnusable || strings.Count(stderr, "\n") != 1 {
 			t.Errorf("%v: status %d, %q", args, status, stderr)
@@ -318,7 +327,7 @@ func TestSameBytes(t *testing.T) {
 		return files
 	}
 	first := read()
-	t.Setenv("GOMAXPROCS", "1")
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
 	second := read()
 	if len(first) < 8 {
 		t.Fatalf("only %d files", len(first))

@@ -16,7 +16,9 @@ import (
 type folder struct {
 	target  string
 	making  string
-	replace bool // the target exists and may be replaced
+	replace bool   // the target exists and may be replaced
+	made    string // the topmost folder made above the target, "" where none was
+	settled bool
 }
 
 // ours names every file a command may write: --overwrite replaces a folder of
@@ -63,11 +65,14 @@ func newFolder(target string, overwrite bool) (*folder, error) {
 		f.replace = true
 	}
 	parent := filepath.Dir(target)
+	f.made = topmostMissing(parent)
 	if err := os.MkdirAll(parent, 0o755); err != nil {
+		f.abandon()
 		return nil, &InputError{fmt.Sprintf("%s: cannot make the output folder: %v; give an --out you may write to", target, reason(err))}
 	}
 	f.making, err = os.MkdirTemp(parent, "."+filepath.Base(target)+"-making-")
 	if err != nil {
+		f.abandon()
 		return nil, &InputError{fmt.Sprintf("%s: cannot write beside the output folder: %v; give an --out you may write to", target, reason(err))}
 	}
 	if err := os.Chmod(f.making, 0o755); err != nil {
@@ -77,19 +82,33 @@ func newFolder(target string, overwrite bool) (*folder, error) {
 	return f, nil
 }
 
+// topmostMissing is the highest folder on a path that is not there yet.
+func topmostMissing(path string) (top string) {
+	for {
+		if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
+			return top
+		}
+		top = path
+		path = filepath.Dir(path)
+	}
+}
+
 // settle moves the finished folder into place.
 func (f *folder) settle() error {
-	if f.replace {
-		old := f.making + "-old"
-		if err := os.Rename(f.target, old); err != nil {
-			return err
-		}
-		if err := os.Rename(f.making, f.target); err != nil {
-			return errors.Join(err, os.Rename(old, f.target))
-		}
-		return os.RemoveAll(old)
+	if !f.replace {
+		err := os.Rename(f.making, f.target)
+		f.settled = err == nil
+		return err
 	}
-	return os.Rename(f.making, f.target)
+	old := f.making + "-old"
+	if err := os.Rename(f.target, old); err != nil {
+		return err
+	}
+	if err := os.Rename(f.making, f.target); err != nil {
+		return errors.Join(err, os.Rename(old, f.target))
+	}
+	f.settled = true
+	return os.RemoveAll(old)
 }
 
 // unwritten turns a disk that filled up, or may not be written, into unusable
@@ -99,8 +118,8 @@ func (f *folder) unwritten(err error) error {
 		return nil
 	}
 	text := err.Error() // the GeoPackage's own database says it in words alone
-	if errors.Is(err, syscall.ENOSPC) || strings.Contains(text, "disk is full") || strings.Contains(text, "No space left") {
-		return &InputError{fmt.Sprintf("%s: the disk is full; make room, or give an --out elsewhere", f.target)}
+	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EFBIG) || strings.Contains(text, "disk is full") || strings.Contains(text, "No space left") || strings.Contains(text, "File too large") {
+		return &InputError{fmt.Sprintf("%s: the disk is full, or a file may not grow so large; make room, or give an --out elsewhere", f.target)}
 	}
 	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
 		return &InputError{fmt.Sprintf("%s: may not be written: %v; give an --out you may write to", f.target, reason(err))}
@@ -108,8 +127,21 @@ func (f *folder) unwritten(err error) error {
 	return err
 }
 
-// abandon leaves nothing behind.
-func (f *folder) abandon() { _ = os.RemoveAll(f.making) }
+// abandon leaves nothing behind of a folder that was not settled, the folders
+// made above it least of all; those are removed only where they are empty.
+func (f *folder) abandon() {
+	if f.settled {
+		return
+	}
+	if f.making != "" {
+		_ = os.RemoveAll(f.making)
+	}
+	for dir := filepath.Dir(f.target); f.made != ""; dir = filepath.Dir(dir) {
+		if err := os.Remove(dir); err != nil && !errors.Is(err, fs.ErrNotExist) || dir == f.made {
+			return
+		}
+	}
+}
 
 // reason is an operating system error without the path we print ourselves.
 func reason(err error) error {
