@@ -3,19 +3,16 @@ module curbfall
 go 1.26.3
 
 require (
-	github.com/VividCortex/ewma v1.2.0 // indirect
-	github.com/acarl005/stripansi v0.0.0-20180116102854-5a71ef0e047d // indirect
-	github.com/airbusgeo/godal v0.0.18 // indirect
-	github.com/clipperhouse/uax29/v2 v2.7.0 // indirect
+	github.com/airbusgeo/godal v0.0.18
+	github.com/paulmach/orb v0.14.0
+	github.com/spf13/cobra v1.10.2
+	github.com/spf13/pflag v1.0.9
+	github.com/twpayne/go-geom v1.7.0
+	go.yaml.in/yaml/v3 v3.0.6
+)
+
+require (
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/mattn/go-runewidth v0.0.30 // indirect
-	github.com/paulmach/orb v0.14.0 // indirect
-	github.com/rogpeppe/go-internal v1.16.0 // indirect
-	github.com/spf13/cobra v1.10.2 // indirect
-	github.com/spf13/pflag v1.0.9 // indirect
-	github.com/twpayne/go-geom v1.7.0 // indirect
-	github.com/vbauerster/cupwriter v0.0.5 // indirect
-	github.com/vbauerster/mpb/v8 v8.16.2 // indirect
-	go.yaml.in/yaml/v3 v3.0.6 // indirect
+	golang.org/x/sync v0.13.0 // indirect
 	golang.org/x/sys v0.48.0 // indirect
 )
