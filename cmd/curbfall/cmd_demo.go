@@ -24,13 +24,7 @@ route on it, so that you can see what goes in and what comes out.
 			if err != nil {
 				return err
 			}
-			if err := show(cmd.OutOrStdout(), done, out); err != nil {
-				return err
-			}
-			if !done.Feasible {
-				return infeasibleError{}
-			}
-			return nil
+			return showDesign(cmd.OutOrStdout(), done, out)
 		},
 	}
 	out.add(cmd.Flags())

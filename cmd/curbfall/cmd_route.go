@@ -55,7 +55,13 @@ func route(cmd *cobra.Command, in lotrun.Inputs, out outputFlags) error {
 	if err != nil {
 		return err
 	}
-	if err := show(cmd.OutOrStdout(), done, out); err != nil {
+	return showDesign(cmd.OutOrStdout(), done, out)
+}
+
+// showDesign prints a design; one that leaves an inflow unserved ends in an
+// infeasibleError.
+func showDesign(w io.Writer, done *lotrun.Finished, out outputFlags) error {
+	if err := show(w, done, out); err != nil {
 		return err
 	}
 	if !done.Feasible {

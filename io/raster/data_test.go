@@ -25,7 +25,6 @@ func dataFile(t *testing.T, name string) string {
 // Values read with GDAL 3.6.2's gdallocationinfo, nearest cell; the bilinear
 // one with the same tool's -r bilinear of a later version.
 func TestRealValues(t *testing.T) {
-	const usFoot = 1200.0 / 3937
 	for _, c := range []struct {
 		file, unit string
 		x, y       float64 // raster's own units

@@ -20,8 +20,7 @@ type Law struct {
 
 	site    *Site
 	region  []*shape   // where pipes may run: the lot and its frontage
-	barred  []obstacle // keep-outs, other lots, root plates
-	bars    []obstacle // all that bars the way: these, setbacks, lot lines
+	bars    []obstacle // nothing but an inflow's own exit may enter
 	curbs   []*shape   // nothing passes a curb
 	zones   []zone
 	buried  []buried
@@ -68,7 +67,6 @@ const (
 // buried is a utility of known depth.
 type buried struct {
 	*Utility
-	reach     *shape // grown by clearance and half of both diameters
 	clearance float64
 }
 
@@ -80,13 +78,8 @@ const (
 	RuleRootZone    = "root_zone_rule"
 	RuleEasement    = "easement"
 	RuleRoofSetback = "roof_setback"
-	RuleWallStrip   = "wall_strip_rule"
 	RuleLotLine     = "lot_line_setback"
-	RuleCover       = "cover_min"
-	RuleDepth       = "depth_max"
-	RuleSlope       = "slope_min"
 	RuleOutlet      = "outlet_above_gutter"
-	RuleUtility     = "utility_clearance"
 )
 
 // ExitBeyond is how much longer than the shortest straight line out of its own
@@ -103,7 +96,7 @@ func NewLaw(ground *grid.Grid, site *Site, lot int, limits Limits) *Law {
 		if k != lot {
 			s := solidShape(l.Area, 0)
 			others = append(others, s)
-			w.barred = append(w.barred, obstacle{s, RuleOtherLot, l.ID})
+			w.bars = append(w.bars, obstacle{s, RuleOtherLot, l.ID})
 		}
 	}
 	for _, c := range site.Curbs {
@@ -115,13 +108,12 @@ func NewLaw(ground *grid.Grid, site *Site, lot int, limits Limits) *Law {
 	w.settleObstacles()
 	w.settleZones()
 	w.settleUtilities()
-	w.gather()
+	w.barSetbacks()
 	return w
 }
 
-// gather lists every shape nothing but an inflow's own exit may enter.
-func (w *Law) gather() {
-	w.bars = append(w.bars, w.barred...)
+// barSetbacks bars what an inflow's own exit alone may enter, after all else.
+func (w *Law) barSetbacks() {
 	for _, r := range w.roofs {
 		w.bars = append(w.bars, obstacle{r.grown, RuleRoofSetback, r.ID})
 	}
@@ -176,7 +168,7 @@ func (w *Law) settleRoofs() {
 }
 
 func (w *Law) settleObstacles() {
-	bar := func(s *shape, rule, id string) { w.barred = append(w.barred, obstacle{s, rule, id}) }
+	bar := func(s *shape, rule, id string) { w.bars = append(w.bars, obstacle{s, rule, id}) }
 	for _, k := range w.site.KeepOuts {
 		bar(solidShape(k.Area, 0), RuleKeepOut, k.ID)
 	}

@@ -23,7 +23,6 @@ type job struct {
 	drowned []Inflow // set aside: below an emitter's lid
 	exits   []constraint.Exit
 	out     []discharge
-	points  search.Lattice
 	posed   map[posing]*search.Search // the lot as posed to the search
 
 	assumed []string

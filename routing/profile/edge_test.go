@@ -188,7 +188,7 @@ func FuzzSolve(f *testing.F) {
 	f.Add([]byte{0, 1, 10, 0, 1, 10, 0, 1, 10, 0})
 	f.Fuzz(func(t *testing.T, text []byte) {
 		if len(text) < 7 || len(text) > 60 {
-			t.Skip()
+			return // too few bytes for two stations, or more than a quick case needs
 		}
 		c := NewChain()
 		s := 0.0
