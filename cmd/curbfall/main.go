@@ -7,6 +7,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/signal"
 	"syscall"
@@ -32,6 +33,32 @@ func (infeasibleError) Error() string { return "some inflow has no feasible rout
 // usageError is a command line that cannot be understood.
 type usageError struct{ error }
 
+// outputError is standard output that takes no more. The folder of --out is in
+// its place before anything is printed.
+type outputError struct{ error }
+
+func (e outputError) Error() string {
+	return fmt.Sprintf("cannot write standard output: %v; a folder named with --out is complete", e.error)
+}
+
+// output is standard output. It keeps the first error of a write for run to
+// report, and takes what comes after it in silence: the printer of help would
+// say the error a second time, and end as if all were well.
+type output struct{ err error }
+
+func (o *output) Write(p []byte) (int, error) {
+	if o.err == nil {
+		if _, err := os.Stdout.Write(p); err != nil {
+			var at *fs.PathError
+			if errors.As(err, &at) {
+				err = at.Err
+			}
+			o.err = outputError{err}
+		}
+	}
+	return len(p), nil
+}
+
 func main() {
 	os.Exit(run(os.Args[1:]))
 }
@@ -41,7 +68,12 @@ func run(args []string) int {
 	defer stop()
 	root := newRootCommand()
 	root.SetArgs(args)
+	stdout := &output{}
+	root.SetOut(stdout)
 	err := root.ExecuteContext(ctx)
+	if stdout.err != nil && (err == nil || errors.As(err, new(infeasibleError))) {
+		err = stdout.err
+	}
 	var input *lotrun.InputError
 	var usage usageError
 	switch {
@@ -52,7 +84,7 @@ func run(args []string) int {
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(os.Stderr, "curbfall: interrupted; nothing was written")
 		return exitInterrupted
-	case errors.As(err, &input), errors.As(err, &usage):
+	case errors.As(err, &input), errors.As(err, &usage), errors.As(err, new(outputError)):
 		fmt.Fprintf(os.Stderr, "curbfall: error: %v\n", err)
 		return exitUnusable
 	}

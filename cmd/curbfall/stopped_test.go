@@ -25,7 +25,9 @@ func TestDiskFull(t *testing.T) {
 	if status != exitUnusable || stdout != "" || strings.Count(stderr, "\n") != 1 || !strings.Contains(stderr, "disk is full") {
 		t.Errorf("status %d, said %q, %q", status, stdout, stderr)
 	}
-	leftovers(t, small)
+	if left := leftovers(small); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
 }
 
 // Ctrl-C ends with status 130 and leaves nothing behind.
@@ -56,7 +58,9 @@ func TestInterrupted(t *testing.T) {
 	if code := cmd.ProcessState.ExitCode(); code != exitInterrupted {
 		t.Errorf("status %d (%v), said %q", code, cmd.ProcessState.Sys().(syscall.WaitStatus), stderr.String())
 	}
-	leftovers(t, l.folder)
+	if left := leftovers(l.folder); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
 	if _, err := os.Stat(filepath.Join(l.folder, "out")); err == nil {
 		t.Error("something was written")
 	}
