@@ -102,19 +102,6 @@ func TestRotation(t *testing.T) {
 	}
 }
 
-func BenchmarkDepressions(b *testing.B) {
-	for _, n := range []int{250, 1000} {
-		b.Run(fmt.Sprintf("%dx%d", n, n), func(b *testing.B) {
-			rng := rand.New(rand.NewPCG(23, 29))
-			g := grid.New(grid.NewFrame(0, 0, 1, 1), n, n)
-			for i := range g.Z {
-				c, r := g.Cell(i)
-				g.Z[i] = float32(300 - 0.02*float64(c) + math.Sin(float64(r)/40) + 0.02*rng.NormFloat64())
-			}
-			b.SetBytes(int64(4 * n * n))
-			for b.Loop() {
-				fill.Depressions(g)
-			}
-		})
-	}
-}
+var nan = float32(math.NaN())
+
+func wave(r int) float64 { return math.Sin(float64(r) / 40) }

@@ -9,9 +9,11 @@ import (
 )
 
 // Direction codes: powers of two clockwise from east; Out drains straight out,
-// Void has no elevation.
+// Pit drains nowhere (a surface that is not filled has such cells), Void has no
+// elevation.
 const (
 	Out  = 0
+	Pit  = 254
 	Void = 255
 )
 
@@ -54,10 +56,10 @@ func distances(f *grid.Grid) [8]float64 {
 	return d
 }
 
-// Next returns the cell a cell drains to, -1 where it drains out.
+// Next returns the cell a cell drains to, -1 where it drains out or nowhere.
 func Next(g *grid.Grid, dir []uint8, i int) int {
 	d := dir[i]
-	if d == Out || d == Void {
+	if d == Out || d >= Pit {
 		return -1
 	}
 	k := 0

@@ -38,7 +38,7 @@ const (
 )
 
 var (
-	terrainLower = []string{"terrain/grid", "terrain/surface", "terrain/fill", "terrain/flow"}
+	terrainLower = []string{"terrain/grid", "terrain/surface", "terrain/fill", "terrain/flow", "terrain/basin"}
 	domain       = []string{"terrain/...", "routing/..."}
 )
 
@@ -47,8 +47,9 @@ var rules = map[string]rule{
 	"terrain":         {},
 	"terrain/grid":    {},
 	"terrain/surface": {project: []string{"terrain/grid"}, outside: []string{orb}},
-	"terrain/fill":    {project: []string{"terrain/grid"}},
 	"terrain/flow":    {project: []string{"terrain/grid"}, outside: []string{orb}},
+	"terrain/basin":   {project: []string{"terrain/grid", "terrain/flow"}},
+	"terrain/fill":    {project: []string{"terrain/grid", "terrain/flow", "terrain/basin"}},
 	"terrain/lowspot": {project: terrainLower, outside: []string{orb}},
 	"terrain/storm":   {project: append(slices.Clone(terrainLower), "terrain/lowspot"), outside: []string{orb}},
 	"terrain/grading": {project: terrainLower, outside: []string{orb}},

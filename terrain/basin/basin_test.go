@@ -1,0 +1,122 @@
+package basin_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"runtime"
+	"testing"
+
+	"curbfall/terrain/basin"
+	"curbfall/terrain/flow"
+	"curbfall/terrain/grid"
+)
+
+// ExampleFollow parts a row: two pits, a void, and cells that drain straight
+// out at the ends.
+func ExampleFollow() {
+	const e, w = 1, 16
+	dir := []uint8{flow.Out, w, e, flow.Pit, w, e, flow.Pit, flow.Void, e, flow.Out}
+	l := basin.Follow(dir, len(dir))
+	fmt.Println(l.Of, l.Pits)
+	// Output: [1 1 2 2 2 3 3 0 1 1] [3 6]
+}
+
+// A ring has as many arcs as a walk from neighbour to touching neighbour finds,
+// and one head in each.
+func TestArcs(t *testing.T) {
+	for ring := range 256 {
+		seen, arcs := 0, 0
+		for k := range 8 {
+			if ring>>k&1 == 0 || seen>>k&1 == 1 {
+				continue
+			}
+			arcs++
+			if basin.Heads(uint8(ring))>>k&1 == 0 {
+				t.Errorf("ring %08b: no head at its arc from %d", ring, k)
+			}
+			stack := []int{k}
+			for seen |= 1 << k; len(stack) > 0; {
+				a := grid.Steps[stack[len(stack)-1]]
+				stack = stack[:len(stack)-1]
+				for m, b := range grid.Steps {
+					touch := max(a.Col-b.Col, b.Col-a.Col, a.Row-b.Row, b.Row-a.Row) == 1
+					if touch && ring>>m&1 == 1 && seen>>m&1 == 0 {
+						seen |= 1 << m
+						stack = append(stack, m)
+					}
+				}
+			}
+		}
+		heads := 0
+		for k := range 8 {
+			heads += int(basin.Heads(uint8(ring)) >> k & 1)
+		}
+		if basin.Saddle(uint8(ring)) != (arcs > 1) || heads != arcs {
+			t.Errorf("ring %08b has %d arcs: saddle %v, %d heads", ring, arcs, basin.Saddle(uint8(ring)), heads)
+		}
+	}
+}
+
+// Every cell carries the number of the pit a walk from it ends at, for any
+// number of cores; pits are numbered in the order of their cells.
+func TestFollow(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	rng := rand.New(rand.NewPCG(1, 2))
+	for range 30 {
+		g := grid.New(grid.NewFrame(0, 0, 1, 1), 3+rng.IntN(90), 20+rng.IntN(120))
+		dir := make([]uint8, len(g.Z))
+		for i := range dir {
+			dir[i] = draw(rng, g, i)
+		}
+		for _, cores := range []int{1, 2, 5} {
+			runtime.GOMAXPROCS(cores)
+			l := basin.Follow(dir, g.Cols)
+			for k, i := range l.Pits {
+				if dir[i] != flow.Pit || k > 0 && i <= l.Pits[k-1] {
+					t.Fatalf("pit %d at %d", k, i)
+				}
+			}
+			for i := range dir {
+				j := i
+				for n := flow.Next(g, dir, j); n >= 0; n = flow.Next(g, dir, j) {
+					j = n
+				}
+				want := map[uint8]uint32{flow.Out: basin.Outside, flow.Void: basin.None}[dir[j]]
+				if dir[j] == flow.Pit {
+					want = l.Of[j]
+					if int(l.Pits[want-basin.First]) != j {
+						t.Fatalf("pit %d carries %d", j, want)
+					}
+				}
+				if l.Of[i] != want {
+					t.Fatalf("%d cores: cell %d carries %d, want %d", cores, i, l.Of[i], want)
+				}
+			}
+		}
+	}
+}
+
+// draw gives a cell a way that leads in no circle: eastward, or along columns
+// north alone in even ones and south in odd ones.
+func draw(rng *rand.Rand, g *grid.Grid, i int) uint8 {
+	c, r := g.Cell(i)
+	south, north := uint8(4), uint8(64)
+	var ways []uint8
+	if c < g.Cols-1 {
+		ways = append(ways, 1)
+	}
+	if c%2 == 0 && r > 0 {
+		ways = append(ways, north, north, north)
+	}
+	if c%2 == 1 && r < g.Rows-1 {
+		ways = append(ways, south, south, south)
+	}
+	switch k := rng.IntN(60); {
+	case k == 0:
+		return flow.Pit
+	case k == 1 || len(ways) == 0:
+		return flow.Out
+	default:
+		return ways[k%len(ways)]
+	}
+}
