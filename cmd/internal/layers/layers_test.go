@@ -64,16 +64,18 @@ var rules = map[string]rule{
 		outside: []string{orb}},
 	// Formulas of water alone; it knows neither sites nor networks.
 	"routing/hydraulics": {},
-	"routing/quantity":   {project: []string{"routing/constraint", "routing/network", "routing/hydraulics"}},
-	"routing/design":     {project: domain, outside: []string{orb}},
-	"io":                 {},
-	"io/units":           {},
-	"io/criteria":        {project: []string{"io/units", "routing/constraint", "routing/design"}, outside: []string{yaml}},
-	"io/crs":             {project: []string{"terrain/grid", "io/units"}, outside: []string{godal, orb}},
-	"io/raster":          {project: []string{"terrain/grid", "io/units", "io/crs"}, outside: []string{godal, orb}},
-	"io/vector":          {project: append(slices.Clone(domain), "io/units", "io/crs", "io/raster"), outside: []string{orb, goGeom, godal}},
-	"io/survey":          {project: append(slices.Clone(domain), "io/units", "io/crs"), outside: []string{orb, goGeom, excel}},
-	"io/report":          {project: append(slices.Clone(domain), "io/units", "io/crs"), outside: []string{orb, goGeom, excel}},
+	// Sizes and inverts of a tree whose corridors are known; no plan, no site.
+	"routing/sizing":   {project: []string{"routing/constraint", "routing/hydraulics"}},
+	"routing/quantity": {project: []string{"routing/constraint", "routing/network", "routing/hydraulics"}},
+	"routing/design":   {project: domain, outside: []string{orb}},
+	"io":               {},
+	"io/units":         {},
+	"io/criteria":      {project: []string{"io/units", "routing/constraint", "routing/design"}, outside: []string{yaml}},
+	"io/crs":           {project: []string{"terrain/grid", "io/units"}, outside: []string{godal, orb}},
+	"io/raster":        {project: []string{"terrain/grid", "io/units", "io/crs"}, outside: []string{godal, orb}},
+	"io/vector":        {project: append(slices.Clone(domain), "io/units", "io/crs", "io/raster"), outside: []string{orb, goGeom, godal}},
+	"io/survey":        {project: append(slices.Clone(domain), "io/units", "io/crs"), outside: []string{orb, goGeom, excel}},
+	"io/report":        {project: append(slices.Clone(domain), "io/units", "io/crs"), outside: []string{orb, goGeom, excel}},
 	// One lot, read to written; no command line in it.
 	"cmd/internal/lotrun": {project: append(slices.Clone(domain), "io/...", "cmd/internal/demo"), outside: []string{orb}},
 	// An invented lot, made here because synth is for tests.
