@@ -1,143 +1,244 @@
 package flow
 
-import "curbfall/terrain/grid"
+import (
+	"math/bits"
+
+	"curbfall/terrain/grid"
+)
 
 // resolveFlats gives the cells of flats a way out along integer gradients:
 // away from higher ground and, twice as strong, toward lower. Elevations are
-// not touched. Flats that no lower cell drains cannot occur on a filled grid.
+// not touched. Flats that no lower cell drains stay Pit.
+//
+// A flat is taken whole, one after the other, so that what is looked at stays
+// near; those that cross from one band of rows to another wait until all bands
+// are done.
 //
 // Source: Barnes, Lehman, Mulla 2014, An efficient assignment of drainage
 // direction over flat surfaces, 10.1016/j.cageo.2013.01.009 (from memory).
-func resolveFlats(f *grid.Grid, dir []uint8, flat []int) {
-	if len(flat) == 0 {
-		return
-	}
-	at := newPlaces(len(f.Z), flat)
-	toward := spreadFrom(f, flat, at, func(i int) bool { return besideLower(f, dir, i) })
-	away := spreadFrom(f, flat, at, func(i int) bool { return besideHigher(f, i) })
-	highest := highestOf(f, flat, at, away)
-	level := func(k int) int32 {
-		l := 2 * toward[k]
-		if away[k] > 0 {
-			l += highest[k] - away[k]
-		}
-		return l
-	}
-	for k, i := range flat {
-		c, r := f.Cell(i)
-		best := level(k)
-		for s, step := range grid.Steps {
-			j := f.Index(c+step.Col, r+step.Row)
-			if f.Z[j] != f.Z[i] {
-				continue
+func resolveFlats(f *grid.Grid, dir []uint8) {
+	p := newPlaces(dir)
+	away, toward := make([]uint32, p.count), make([]uint32, p.count)
+	bands := grid.Bands(f.Rows)
+	crossing := make([][]int, len(bands))
+	grid.OnBands(bands, func(k int, b grid.Band) {
+		w := newFlats(f, dir, p, away, toward)
+		w.lo, w.hi = b.First*f.Cols, b.End*f.Cols
+		p.each(w.lo, w.hi, func(i int) {
+			if dir[i] == Pit && w.gather(i, 0) && !w.resolve() {
+				crossing[k] = append(crossing[k], i)
 			}
-			l := int32(0) // a cell of the flat's level that has a way down already
-			if m, ok := at.of(j); ok {
-				l = level(m)
-			}
-			if l < best {
-				best, dir[i] = l, 1<<s
+		})
+	})
+	w := newFlats(f, dir, p, away, toward)
+	w.hi = len(dir)
+	for _, list := range crossing {
+		for _, i := range list {
+			if dir[i] == Pit && w.gather(i, waiting) {
+				w.resolve()
 			}
 		}
 	}
 }
 
-// places gives each cell its place in the list of flat cells, counted from 1;
-// 0 for all others. Four bytes a cell, held only while flats are resolved.
-type places []uint32
+// Marks of flat cells in toward, beside counts of steps.
+const (
+	seen    = 1<<32 - 1 // in the flat at hand
+	waiting = 1<<32 - 2 // in a flat that crosses bands
+)
 
-func newPlaces(cells int, flat []int) places {
-	p := make(places, cells)
-	for k, i := range flat {
-		p[i] = uint32(k + 1)
+// flats resolves one flat after the other.
+type flats struct {
+	f            *grid.Grid
+	dir          []uint8
+	at           *places
+	away, toward []uint32 // by place: steps from higher ground and to lower, 1 at the flat's rim, 0 not known
+	step         [8]int
+	lo, hi       int // the cells it may touch
+
+	members       []int // of the flat at hand
+	lower, higher []int // those beside cells of its level that drain, and beside higher ground
+	crosses       bool  // it reaches past lo or hi
+}
+
+func newFlats(f *grid.Grid, dir []uint8, p *places, away, toward []uint32) *flats {
+	w := &flats{f: f, dir: dir, at: p, away: away, toward: toward}
+	for k, s := range grid.Steps {
+		w.step[k] = s.Row*f.Cols + s.Col
+	}
+	return w
+}
+
+// gather finds the flat of a cell, and tells whether its members were still
+// marked as told.
+func (w *flats) gather(first int, mark uint32) bool {
+	m := w.at.of(first)
+	if w.toward[m] != mark {
+		return false
+	}
+	w.members = append(w.members[:0], first)
+	w.lower, w.higher, w.crosses = w.lower[:0], w.higher[:0], false
+	w.toward[m] = seen
+	for k := 0; k < len(w.members); k++ {
+		i := w.members[k]
+		z := w.f.Z[i]
+		low, high := false, false
+		for _, step := range w.step {
+			j := i + step
+			switch zj := w.f.Z[j]; {
+			case zj > z:
+				high = true
+			case zj != z:
+			case w.dir[j] != Pit:
+				low = true
+			case j < w.lo || j >= w.hi:
+				w.crosses = true
+			default:
+				if m := w.at.of(j); w.toward[m] == mark {
+					w.toward[m] = seen
+					w.members = append(w.members, j)
+				}
+			}
+		}
+		if low {
+			w.lower = append(w.lower, i)
+		}
+		if high {
+			w.higher = append(w.higher, i)
+		}
+	}
+	return true
+}
+
+// resolve gives the flat at hand its ways; false where it crosses the band and
+// has to wait.
+func (w *flats) resolve() bool {
+	if w.crosses {
+		for _, i := range w.members {
+			w.toward[w.at.of(i)] = waiting
+		}
+		return false
+	}
+	if len(w.lower) == 0 {
+		return true
+	}
+	if len(w.members) == 1 {
+		w.point(w.members[0], 1, 0)
+		return true
+	}
+	highest := w.spread(w.higher, w.away, 0)
+	w.spread(w.lower, w.toward, seen)
+	for _, i := range w.members {
+		w.point(i, w.level(w.at.of(i), highest), highest)
+	}
+	return true
+}
+
+// spread counts the steps from some members, which count 1, to all others,
+// and returns the most; unknown is what a member not reached yet holds.
+func (w *flats) spread(from []int, steps []uint32, unknown uint32) (most uint32) {
+	for _, i := range from {
+		steps[w.at.of(i)] = 1
+		most = 1
+	}
+	for k := 0; k < len(from); k++ {
+		i := from[k]
+		z := w.f.Z[i]
+		next := steps[w.at.of(i)] + 1
+		for _, step := range w.step {
+			j := i + step
+			if w.f.Z[j] != z || w.dir[j] != Pit {
+				continue
+			}
+			if m := w.at.of(j); steps[m] == unknown {
+				steps[m] = next
+				most = max(most, next)
+				from = append(from, j)
+			}
+		}
+	}
+	return most
+}
+
+// level is the height of a member on the flat's gradients.
+func (w *flats) level(m int, highest uint32) uint32 {
+	l := 2 * w.toward[m]
+	if w.away[m] > 0 {
+		l += highest - w.away[m]
+	}
+	return l
+}
+
+// straightFirst is the order in which neighbours are asked over flats.
+var straightFirst = [8]int{0, 2, 4, 6, 1, 3, 5, 7}
+
+// point sends a member of some level to its lowest neighbour in the flat.
+// Cells of the flat's elevation that had a way down before lie at level 0.
+func (w *flats) point(i int, best, highest uint32) {
+	z := w.f.Z[i]
+	code := uint8(Pit)
+	for _, k := range straightFirst {
+		j := i + w.step[k]
+		if w.f.Z[j] != z {
+			continue
+		}
+		l := uint32(0)
+		if w.at.has(j) {
+			l = w.level(w.at.of(j), highest)
+		}
+		if l < best {
+			best, code = l, 1<<k
+		}
+	}
+	w.dir[i] = code
+}
+
+// places numbers the flat cells of a field in their order: a bit a cell, and a
+// count every 64.
+type places struct {
+	flat   []uint64
+	before []uint32
+	count  int
+}
+
+const word = 64
+
+func newPlaces(dir []uint8) *places {
+	n := (len(dir) + word - 1) / word
+	p := &places{flat: make([]uint64, n), before: make([]uint32, n)}
+	grid.OnBands(grid.Bands(n), func(_ int, b grid.Band) {
+		for k := b.First; k < b.End; k++ {
+			var set uint64
+			for m, d := range dir[k*word : min(len(dir), (k+1)*word)] {
+				if d == Pit {
+					set |= 1 << m
+				}
+			}
+			p.flat[k] = set
+		}
+	})
+	for k, set := range p.flat {
+		p.before[k] = uint32(p.count)
+		p.count += bits.OnesCount64(set)
 	}
 	return p
 }
 
-func (p places) of(i int) (place int, ok bool) { return int(p[i]) - 1, p[i] != 0 }
+// has tells whether a cell is flat.
+func (p *places) has(i int) bool { return p.flat[i/word]>>(i%word)&1 == 1 }
 
-// besideLower tells whether a flat cell touches one of its level that drains.
-func besideLower(f *grid.Grid, dir []uint8, i int) bool {
-	return anyNeighbour(f, i, func(j int) bool {
-		if f.Z[j] != f.Z[i] || dir[j] == Void {
-			return false
-		}
-		c, r := f.Cell(j)
-		return dir[j] != 0 || f.DrainsOut(c, r)
-	})
+// of returns the number of a flat cell, from 0.
+func (p *places) of(i int) int {
+	return int(p.before[i/word]) + bits.OnesCount64(p.flat[i/word]&(1<<(i%word)-1))
 }
 
-func besideHigher(f *grid.Grid, i int) bool {
-	return anyNeighbour(f, i, func(j int) bool { return f.Z[j] > f.Z[i] })
-}
-
-func anyNeighbour(f *grid.Grid, i int, is func(j int) bool) bool {
-	c, r := f.Cell(i)
-	for _, s := range grid.Steps {
-		if is(f.Index(c+s.Col, r+s.Row)) {
-			return true
-		}
-	}
-	return false
-}
-
-// spreadFrom returns how many steps within its flat each cell lies from the
-// nearest cell that is a start, which counts 1; 0 where none is reached.
-func spreadFrom(f *grid.Grid, flat []int, at places, start func(i int) bool) []int32 {
-	steps := make([]int32, len(flat))
-	var queue []int
-	for k, i := range flat {
-		if start(i) {
-			steps[k] = 1
-			queue = append(queue, i)
-		}
-	}
-	for q := 0; q < len(queue); q++ {
-		i := queue[q]
-		eachInFlat(f, i, at, func(m, j int) {
-			if steps[m] == 0 {
-				steps[m] = steps[at[i]-1] + 1
-				queue = append(queue, j)
+// each calls do for the flat cells from lo to hi in order.
+func (p *places) each(lo, hi int, do func(i int)) {
+	for k := lo / word; k*word < hi; k++ {
+		for set := p.flat[k]; set != 0; set &= set - 1 {
+			if i := k*word + bits.TrailingZeros64(set); i >= lo && i < hi {
+				do(i)
 			}
-		})
-	}
-	return steps
-}
-
-func eachInFlat(f *grid.Grid, i int, at places, do func(m, j int)) {
-	c, r := f.Cell(i)
-	for _, s := range grid.Steps {
-		j := f.Index(c+s.Col, r+s.Row)
-		if m, ok := at.of(j); ok && f.Z[j] == f.Z[i] {
-			do(m, j)
 		}
 	}
-}
-
-// highestOf returns for each cell the largest value of its flat.
-func highestOf(f *grid.Grid, flat []int, at places, value []int32) []int32 {
-	most := make([]int32, len(flat))
-	seen := make([]bool, len(flat))
-	var members []int
-	for k, i := range flat {
-		if seen[k] {
-			continue
-		}
-		seen[k] = true
-		members = append(members[:0], i)
-		top := int32(0)
-		for q := 0; q < len(members); q++ {
-			top = max(top, value[at[members[q]]-1])
-			eachInFlat(f, members[q], at, func(m, j int) {
-				if !seen[m] {
-					seen[m] = true
-					members = append(members, j)
-				}
-			})
-		}
-		for _, j := range members {
-			most[at[j]-1] = top
-		}
-	}
-	return most
 }

@@ -87,7 +87,7 @@ func TestReferenceLibraries(t *testing.T) {
 	var list bytes.Buffer
 	grids := map[string]*grid.Grid{}
 	filled := map[string]*grid.Grid{}
-	counts := map[string][]uint32{}
+	counts := map[string][]uint64{}
 	for n := range 400 {
 		name := fmt.Sprintf("g%d", n)
 		g := randomGrid(rng, n%4)

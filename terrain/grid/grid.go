@@ -21,8 +21,15 @@ type Grid struct {
 	Z []float32
 }
 
-// New returns a grid of void cells.
+// MaxCells is the most cells a grid may have: places of cells are kept in 32
+// bits wherever there is one a cell.
+const MaxCells = 1<<32 - 1
+
+// New returns a grid of void cells. It panics on more than MaxCells of them.
 func New(frame Frame, cols, rows int) *Grid {
+	if rows > 0 && cols > MaxCells/rows {
+		panic("grid: more cells than MaxCells")
+	}
 	g := &Grid{Frame: frame, Cols: cols, Rows: rows, Z: make([]float32, cols*rows)}
 	for i := range g.Z {
 		g.Z[i] = float32(math.NaN())

@@ -21,7 +21,7 @@ import (
 type water struct {
 	surface, filled *grid.Grid
 	dir             []uint8
-	acc             []uint32
+	acc             []uint64
 	spots           []lowspot.LowSpot
 	into            []int32
 }
