@@ -55,5 +55,12 @@ func BenchmarkSolve(b *testing.B) {
 				}
 			}
 		})
+		b.Run(fmt.Sprintf("steps/stations=%d/breaks=%d/runs=%d", size.stations, size.breaks, len(laid)), func(b *testing.B) {
+			for b.Loop() {
+				if again, err := SolveIn(c, Steps{Invert: 0.001, Grade: 0.001}); err != nil || len(again) != len(laid) {
+					b.Fatal(err, len(again))
+				}
+			}
+		})
 	}
 }

@@ -32,4 +32,10 @@
 // is a concave, piecewise linear function of the invert at each break, carried
 // from run to run as the upper hull of a few points. Which breaks are best is
 // exact up to two runs and a search beyond; Solve says how good.
+//
+// Numbers a crew can set (SolveIn): the same runs with inverts in whole steps
+// and grades in tenths of a percent, chosen among all of them rather than
+// rounded afterwards. What comes after a run depends on its last invert alone,
+// so the best way to each such invert is carried from break to break.
 package profile
+

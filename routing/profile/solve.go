@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"slices"
 )
 
@@ -24,11 +25,21 @@ import (
 // Errors: *ChainError, *Shortfall where no profile is admissible at all, and
 // *BreaksError where none is with these breaks and this largest slope.
 func Solve(c *Chain) ([]Run, error) {
-	if err := c.Validate(); err != nil {
+	d, seq, err := solve(c)
+	if err != nil {
 		return nil, err
 	}
+	return d.lay(seq), nil
+}
+
+// solve returns the breaks of the fewest runs and a digger that has just
+// weighed them.
+func solve(c *Chain) (*digger, []int, error) {
+	if err := c.Validate(); err != nil {
+		return nil, nil, err
+	}
 	if _, short := Highest(c); short != nil {
-		return nil, short
+		return nil, nil, short
 	}
 	q := newCorridor(c)
 	q.tighten()
@@ -38,15 +49,16 @@ func Solve(c *Chain) ([]Run, error) {
 		if len(f.arrive[r][end]) == 0 {
 			continue
 		}
-		if laid := f.leastDig(r); laid != nil {
-			return laid, nil
+		if d, seq := f.leastDig(r); seq != nil {
+			return d, seq, nil
 		}
 	}
-	return nil, &BreaksError{Reached: q.breaks[f.furthest()].s, Breaks: len(q.breaks)}
+	return nil, nil, &BreaksError{Reached: q.breaks[f.furthest()].s, Breaks: len(q.breaks)}
 }
 
-// leastDig returns r runs of large area, nil where rounding leaves none.
-func (f *reached) leastDig(r int) []Run {
+// leastDig returns breaks of r runs of large area, nil where rounding leaves
+// none, and the digger that has just weighed them.
+func (f *reached) leastDig(r int) (*digger, []int) {
 	type found struct {
 		seq  []int
 		area float64
@@ -66,17 +78,9 @@ func (f *reached) leastDig(r int) []Run {
 		}
 	}
 	if len(starts) == 0 {
-		return nil
+		return nil, nil
 	}
-	slices.SortStableFunc(starts, func(a, b found) int {
-		switch {
-		case a.area > b.area:
-			return -1
-		case a.area < b.area:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(starts, func(a, b found) int { return cmp.Compare(b.area, a.area) })
 	best := starts[0]
 	for _, s := range starts {
 		if area := d.improve(s.seq, s.area); area > best.area {
@@ -84,7 +88,7 @@ func (f *reached) leastDig(r int) []Run {
 		}
 	}
 	d.weigh(best.seq, 0)
-	return d.lay(best.seq)
+	return d, best.seq
 }
 
 // gained is how much more area counts as more, m2: rounding in sums of some
