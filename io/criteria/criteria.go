@@ -271,7 +271,7 @@ func assemble(s map[string]*setting) design.Criteria {
 			Lawn: n("storm.runoff_coeff.lawn"), Roof: n("storm.runoff_coeff.roof"), Walk: n("storm.runoff_coeff.walk"),
 			Driveway: n("storm.runoff_coeff.driveway"), Patio: n("storm.runoff_coeff.patio"),
 		},
-		Outlet: constraint.OutletType(s["outlet.type"].word),
+		Outlet: constraint.OutletType(s["outlet.type"].word), InvertStep: units.SI.ElevationStep(),
 	}
 	for i := range defaults {
 		e := &defaults[i]

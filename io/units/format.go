@@ -39,6 +39,14 @@ func FormatElevation(metres float64, s System) string {
 	return fixed(metres/s.LengthUnit().Metres(), 2, "ft")
 }
 
+// ElevationStep is the last digit of FormatElevation, m.
+func (s System) ElevationStep() float64 {
+	if s == SI {
+		return metresPerMillimetre
+	}
+	return s.LengthUnit().Metres() / 100
+}
+
 // FormatDepth returns a short vertical or crosswise measure, a cover, a depth
 // of ponding, a diameter: "12.0 in", "305 mm".
 func FormatDepth(metres float64, s System) string {

@@ -36,6 +36,11 @@ const breakStep = 0.5
 // the millimetre a level is read to, m.
 const layingSlack = 3e-4
 
+// gradeStep is what a crew sets a grade in: the last digit of a pipe laser is
+// a thousandth of a percent, of a level and a rod over a length of pipe about a
+// tenth. Common practice, no source.
+const gradeStep = 0.001
+
 // joinSlack is how far a pipe may end below the one it joins for rounding
 // alone, m: a thousandth of what a checker sees.
 const joinSlack = 1e-6
@@ -225,6 +230,7 @@ func (l *layer) arrive() bool {
 // grade lays the runs, the outlet's chain first: a chain's end must lie at or
 // above the invert of the one it joins.
 func (l *layer) grade() error {
+	steps := profile.Steps{Invert: l.criteria.InvertStep, Grade: gradeStep}
 	leaving := make([]float64, len(l.t))
 	for v := range leaving {
 		leaving[v] = math.Inf(-1)
@@ -234,9 +240,9 @@ func (l *layer) grade() error {
 		if l.t[c.foot()].outlet < 0 {
 			ch.EndMin = leaving[c.foot()] - joinSlack
 		}
-		runs, err := profile.Solve(ch)
+		runs, err := profile.SolveIn(ch, steps)
 		if err != nil {
-			runs, err = profile.Solve(eased(ch))
+			runs, err = profile.SolveIn(eased(ch), steps)
 		}
 		if err != nil {
 			return fmt.Errorf("laying the pipe from vertex %v: %w", l.t[c.head()].at, err)

@@ -37,7 +37,7 @@ func testCriteria() Criteria {
 		},
 		Catalogue: constraint.Catalogue{Bores: []constraint.Bore{bore("4 in", 4, s4, h4), bore("6 in", 6, s6, h6)}, MainMin: 4 * in},
 		Storm:     Storm{Intensity: 4 * in / 3600, Lawn: 0.35, Roof: 0.95, Walk: 0.9, Driveway: 0.9, Patio: 0.85},
-		Outlet:    constraint.CurbFace,
+		Outlet:    constraint.CurbFace, InvertStep: 0.001,
 	}
 }
 

@@ -104,5 +104,8 @@ type Criteria struct {
 	Catalogue constraint.Catalogue
 	Storm     Storm
 	Outlet    constraint.OutletType // default type
-	Used      []constraint.Used     // every limit, for the summary
+	// InvertStep is what inverts are set in, m: a millimetre, or a hundredth of
+	// the foot people read. Above 0.
+	InvertStep float64
+	Used       []constraint.Used // every limit, for the summary
 }

@@ -65,6 +65,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 		return nil, err
 	}
 	clock.lap("terrain")
+	g.criteria.InvertStep = out.Units.ElevationStep()
 	law := constraint.NewLaw(g.ground, g.site, g.lot, g.criteria.Limits)
 	r, err := design.Lot(ctx, law, g.site, w.forDesign(g.site, g.criteria.Storm), g.criteria)
 	if err != nil {
