@@ -63,6 +63,7 @@ type caseFile struct {
 		Tolerance    float64
 		Tolerances   map[string]float64
 	}
+	above float64 // share of cost above the best known, as found
 }
 
 func (c *caseFile) tolerance(key string) float64 {
@@ -85,6 +86,7 @@ func TestCases(t *testing.T) {
 		t.Fatalf("no cases in %s: %v", folder, err)
 	}
 	others := map[string]int{}
+	var above []float64
 	for _, file := range files {
 		data, err := os.ReadFile(file)
 		if err != nil {
@@ -107,8 +109,22 @@ func TestCases(t *testing.T) {
 			if err := json.Unmarshal(data, &c); err != nil {
 				t.Fatal(err)
 			}
+			c.above = math.NaN()
 			run(t, &c)
+			if !math.IsNaN(c.above) {
+				above = append(above, c.above)
+			}
 		})
+	}
+	if n := len(above); n > 0 {
+		mean, worst := 0.0, slices.Max(above)
+		for _, x := range above {
+			mean += x / float64(n)
+		}
+		t.Logf("%d routes in the plane: mean %.4f %%, worst %.4f %% above the best known", n, 100*mean, 100*worst)
+		if mean > meanAbove {
+			t.Errorf("mean %.5f above the best known, at most %g is asked", mean, meanAbove)
+		}
 	}
 	for k, n := range others {
 		t.Logf("not taken here: %d of %s", n, k)
@@ -322,10 +338,17 @@ type continuous struct {
 	*caseFile
 	obstacles []orb.Ring
 	strips    []orb.Ring
+	// Ceiling, floor and price at the centres, row by row.
+	ceiling, floor, prices []float64
 }
 
 func newContinuous(c *caseFile) *continuous {
 	m := &continuous{caseFile: c}
+	for k := range c.NX * c.NY {
+		st := c.node(k%c.NX, k/c.NX, asFiled())
+		m.ceiling, m.floor = append(m.ceiling, st.Ceiling), append(m.floor, st.Floor)
+		m.prices = append(m.prices, c.price(k%c.NX, k/c.NX))
+	}
 	for _, raw := range c.Obstacles {
 		var box [4]float64
 		var ring [][2]float64
@@ -378,27 +401,19 @@ func inside(r orb.Ring, a, b orb.Point) (from, to float64) {
 	return from, to
 }
 
-func (m *continuous) field(f func(i, j int) float64, p orb.Point) float64 {
+// at is a field at a point of the plane.
+func (m *continuous) at(field []float64, p orb.Point) float64 {
 	x, y := p[0]/m.Cell-0.5, p[1]/m.Cell-0.5
 	i, j := min(m.NX-2, max(0, int(x))), min(m.NY-2, max(0, int(y)))
 	u, v := x-float64(i), y-float64(j)
-	return (f(i, j)*(1-u)+f(i+1, j)*u)*(1-v) + (f(i, j+1)*(1-u)+f(i+1, j+1)*u)*v
+	k := j*m.NX + i
+	return (field[k]*(1-u)+field[k+1]*u)*(1-v) + (field[k+m.NX]*(1-u)+field[k+m.NX+1]*u)*v
 }
-
-func (m *continuous) ceilingAt(p orb.Point) float64 {
-	return m.field(func(i, j int) float64 { return m.node(i, j, asFiled()).Ceiling }, p)
-}
-
-func (m *continuous) groundAt(p orb.Point) float64 {
-	return m.field(func(i, j int) float64 { return m.Ground[j][i] }, p)
-}
-
-func (m *continuous) priceAt(p orb.Point) float64 { return m.field(m.price, p) }
 
 // lineStep is the spacing of stations along a line of the continuous model, in
 // cells; fields are parabolas along it, and their sag at this step is under a
-// tenth of a millimetre on the relief drawn.
-const lineStep = 0.2
+// millimetre on the relief drawn, and is taken off.
+const lineStep = 0.25
 
 func (m *continuous) line(st []constraint.Station, a, b orb.Point) ([]constraint.Station, float64, bool) {
 	low, highX, highY := m.Cell/2, (float64(m.NX)-0.5)*m.Cell, (float64(m.NY)-0.5)*m.Cell
@@ -437,9 +452,12 @@ func (m *continuous) line(st []constraint.Station, a, b orb.Point) ([]constraint
 	}
 	slices.Sort(cuts)
 	priced := 0.0
+	var sags []float64 // of the ceiling below its chord, stretch by stretch
+	first := len(st)
+	q := func(t float64) orb.Point { return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])} }
 	for k, s := range cuts {
-		p := orb.Point{a[0] + s*(b[0]-a[0]), a[1] + s*(b[1]-a[1])}
-		x := constraint.Free(s*length, m.ceilingAt(p), m.groundAt(p)-m.DMax)
+		p := q(s)
+		x := constraint.Free(s*length, m.at(m.ceiling, p), m.at(m.floor, p))
 		for _, u := range bands {
 			if s >= u.from && s <= u.to {
 				x.Low, x.High = math.Min(x.Low, u.low), math.Max(x.High, u.high)
@@ -448,8 +466,15 @@ func (m *continuous) line(st []constraint.Station, a, b orb.Point) ([]constraint
 		st = append(st, x)
 		if k > 0 { // Simpson's rule is exact on a parabola
 			h := s - cuts[k-1]
-			q := func(t float64) orb.Point { return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])} }
-			priced += h * length / 6 * (m.priceAt(q(cuts[k-1])) + 4*m.priceAt(q(s-h/2)) + m.priceAt(p))
+			mid := q(s - h/2)
+			priced += h * length / 6 * (m.at(m.prices, q(cuts[k-1])) + 4*m.at(m.prices, mid) + m.at(m.prices, p))
+			sags = append(sags, (m.at(m.ceiling, q(cuts[k-1]))+m.at(m.ceiling, p))/2-m.at(m.ceiling, mid))
+		}
+	}
+	for k, sag := range sags {
+		if sag > 0 {
+			st[first+k].Ceiling -= sag
+			st[first+k+1].Ceiling -= sag
 		}
 	}
 	return st, priced, true
@@ -520,21 +545,63 @@ func (m *continuous) attempt(step float64, reach int) (path []orb.Point, cost, m
 	}
 	o := g.Outlets[targets[end].outlet]
 	path = append(path, o.At)
-	keep, _, ok := Pull(Chain{Points: path, StartHigh: m.startMost(), Need: o.MinInvert,
-		Line:   func(int, int) (constraint.Line, float64) { return m.line, m.SMin },
-		Barred: func(orb.Point, orb.Point) bool { return false }})
-	if ok {
-		var pulled []orb.Point
-		for _, k := range keep {
-			pulled = append(pulled, path[k])
-		}
-		path = pulled
-	}
-	for k := 1; k < len(path); k++ {
-		_, priced, _ := m.line(nil, path[k-1], path[k])
-		cost += priced
-	}
+	path, cost = m.refined(path, o)
 	return path, cost, margin
+}
+
+// refined moves a way's points freely.
+func (m *continuous) refined(path []orb.Point, end Outlet) ([]orb.Point, float64) {
+	var plan Plan
+	for k, p := range path {
+		plan = append(plan, Spot{Vertex{p, k + 1, -1, -1}, math.NaN()})
+	}
+	last := len(plan) - 1
+	plan[0].Source, plan[last].Outlet, plan[last].Next = 0, 0, -1
+	plan[last].Along = m.along(end.At)
+	rules := Rules{
+		Start:  func(int) float64 { return m.startMost() },
+		Line:   func(int, int, float64) (constraint.Line, float64) { return m.line, m.SMin },
+		Outlet: func(_ int, s float64) (orb.Point, float64, bool) { return m.onCurb(s) },
+		Turn:   func(_, _, _ orb.Point, _ bool) float64 { return 0 },
+	}
+	cost := math.Inf(1)
+	for _, split := range []float64{4, 2, 1} {
+		rules.Split = split * m.Cell
+		plan, cost = Refine(context.Background(), plan, rules, 1.5*m.Cell)
+	}
+	path = path[:0]
+	for v := slices.IndexFunc(plan, func(s Spot) bool { return s.Source == 0 }); v >= 0; v = plan[v].Next {
+		path = append(path, plan[v].At)
+	}
+	return path, cost
+}
+
+// target is the point of target k.
+func (m *continuous) target(k int) orb.Point {
+	return orb.Point{(float64(m.Targets[k].Cell[0]) + 0.5) * m.Cell, (float64(m.Targets[k].Cell[1]) + 0.5) * m.Cell}
+}
+
+// along is the station of a point of the row of targets, from the first one.
+func (m *continuous) along(p orb.Point) float64 { return planar.Distance(m.target(0), p) }
+
+// onCurb is the point of the row at a station and the invert asked for there.
+func (m *continuous) onCurb(s float64) (orb.Point, float64, bool) {
+	for k := range m.Targets {
+		p := m.target(k)
+		s0 := m.along(p)
+		if math.Abs(s-s0) < 1e-12 {
+			return p, m.Targets[k].MinInvert, true
+		}
+		if k+1 == len(m.Targets) || s < s0 {
+			break
+		}
+		q := m.target(k + 1)
+		if s1 := m.along(q); s < s1 && s1-s0 <= 1.01*m.Cell {
+			u := (s - s0) / (s1 - s0)
+			return orb.Point{p[0] + u*(q[0]-p[0]), p[1] + u*(q[1]-p[1])}, m.Targets[k].MinInvert*(1-u) + m.Targets[k+1].MinInvert*u, true
+		}
+	}
+	return orb.Point{}, 0, false
 }
 
 func runContinuous(t *testing.T, c *caseFile) {
@@ -560,15 +627,24 @@ func runContinuous(t *testing.T, c *caseFile) {
 		best, lower = e, e
 	}
 	if best != nil {
-		t.Logf("cost %.4f, %.3f %% above the best known", cost, 100*(cost / *best - 1))
-		if cost > *best*1.03 {
-			t.Errorf("cost %.4f, more than 3 %% above the best known %.4f", cost, *best)
+		above := cost / *best - 1
+		t.Logf("cost %.4f, %.3f %% above the best known", cost, 100*above)
+		if above > farthestAbove {
+			t.Errorf("cost %.4f, more than %g above the best known %.4f", cost, farthestAbove, *best)
 		}
+		c.above = above
 	}
 	if lower != nil && cost < *lower-c.tolerance("cost") {
 		t.Errorf("cost %.6f is below the bound %.6f", cost, *lower)
 	}
 }
+
+// A route in the plane may cost this share more than the best known: one of
+// them, and their mean.
+const (
+	farthestAbove = 0.004
+	meanAbove     = 0.001
+)
 
 // nearlyThere is the missing height up to which a finer lattice is tried, m.
 const nearlyThere = 0.03
@@ -593,14 +669,14 @@ func (m *continuous) walk(path []orb.Point) error {
 				at += step
 			}
 			first = false
-			y = math.Min(y, m.ceilingAt(p))
+			y = math.Min(y, m.at(m.ceiling, p))
 			for q, r := range m.strips {
 				in := planar.RingContains(r, p)
 				if u := m.UtilityStrips[q].Blocked; in && y > u[0] && y < u[1] {
 					y = u[0]
 				}
 			}
-			if floor := m.groundAt(p) - m.DMax; y < floor-1e-4 {
+			if floor := m.at(m.floor, p); y < floor-1e-4 {
 				return fmt.Errorf("at %.2f m the invert %.4f is below the floor %.4f", at, y, floor)
 			}
 			for _, r := range m.obstacles {
@@ -611,11 +687,9 @@ func (m *continuous) walk(path []orb.Point) error {
 		}
 	}
 	end := path[len(path)-1]
-	need := math.Inf(1)
-	for _, o := range m.curb(m.Cell) {
-		if planar.Distance(o.At, end) < 1e-9 {
-			need = o.MinInvert
-		}
+	landing, need, ok := m.onCurb(m.along(end))
+	if !ok || planar.Distance(landing, end) > 1e-9 {
+		return fmt.Errorf("the way ends at %v, not at the curb", end)
 	}
 	if y < need-1e-4 {
 		return fmt.Errorf("the invert at the end is %.5f, %.5f is asked", y, need)

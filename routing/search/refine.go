@@ -1,0 +1,180 @@
+package search
+
+import (
+	"context"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+)
+
+// Refine moves the points of a plan freely in the plane, drops those that do
+// no good, and returns the cheapest plan it comes to with its cost; cost is
+// +Inf and the plan unchanged where what is given is not admissible. step is
+// how far points are moved at first, m.
+//
+// All points move at once: each is offered its own place and one to either
+// side, and of all choices together the cheapest admissible one is taken,
+// exactly, by ways of (cost, invert) from the inflows down. So a corner that
+// can only move if its neighbours do is moved, which no rule that moves one
+// point at a time would find where inverts bind.
+func Refine(ctx context.Context, plan Plan, r Rules, step float64) (Plan, float64) {
+	p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
+	cost, ok := p.try(slices.Clone(plan))
+	if !ok {
+		return plan, cost
+	}
+	for d := step; d > finestMove && ctx.Err() == nil; d /= 2 {
+		cost = p.split(cost)
+		for range movesEach {
+			before := cost
+			for turn := range offers {
+				cost = p.move(d, turn, cost)
+			}
+			if cost > before-worthMoving {
+				break
+			}
+		}
+		cost = p.drop(cost)
+	}
+	return p.plan, cost
+}
+
+const (
+	// finestMove is the last step a point is moved by, m: what is gained below it
+	// no crew can lay.
+	finestMove = 0.002
+	// movesEach bounds the rounds at one step: gains shrink geometrically.
+	movesEach = 6
+	// worthMoving is the least gain worth another round, m of plain pipe.
+	worthMoving = 1e-5
+	// offers are the directions points are moved in, one after the other.
+	offers = 4
+)
+
+// try takes a plan as it stands and returns what it costs; ok is false where it
+// is not admissible.
+func (p *planner) try(plan Plan) (cost float64, ok bool) {
+	p.take(plan)
+	p.places = make([][]place, len(plan))
+	for v, s := range plan {
+		p.places[v] = []place{{s.At, s.Along}}
+	}
+	cost, chosen := p.cheapest()
+	return cost, chosen != nil && !(p.Apart && plan.tangled())
+}
+
+// move offers every point a place to either side, across its pipes or along
+// them, and takes the cheapest choice of all.
+func (p *planner) move(d float64, turn int, cost float64) float64 {
+	p.places = make([][]place, len(p.plan))
+	for v, s := range p.plan {
+		p.places[v] = p.offered(v, s, d, turn)
+	}
+	c, chosen := p.cheapest()
+	if chosen == nil || c >= cost-worthMoving/100 {
+		return cost
+	}
+	moved := slices.Clone(p.plan)
+	for v := range moved {
+		x := p.places[v][chosen[v]]
+		moved[v].At, moved[v].Along = x.at, x.along
+	}
+	if p.Apart && moved.tangled() {
+		return cost
+	}
+	p.plan = moved
+	return c
+}
+
+func (p *planner) offered(v int, s Spot, d float64, turn int) []place {
+	list := []place{{s.At, s.Along}}
+	switch {
+	case s.Source >= 0:
+	case s.Next < 0:
+		if math.IsNaN(s.Along) {
+			break
+		}
+		for _, along := range []float64{s.Along - d, s.Along + d} {
+			if at, _, ok := p.Outlet(s.Outlet, along); ok {
+				list = append(list, place{at, along})
+			}
+		}
+	default:
+		x := p.direction(v, turn)
+		for _, k := range []float64{-d, d} {
+			list = append(list, place{orb.Point{s.At[0] + k*x[0], s.At[1] + k*x[1]}, s.Along})
+		}
+	}
+	return list
+}
+
+// direction is a direction a spot may be moved in: across its pipes, along the
+// mean of them, along the one that goes, along the one that comes.
+func (p *planner) direction(v, turn int) orb.Point {
+	s := p.plan[v]
+	out := unit(s.At, p.plan[s.Next].At)
+	in := out
+	if len(p.children[v]) > 0 {
+		in = unit(p.plan[p.children[v][0]].At, s.At)
+	}
+	mean := orb.Point{in[0] + out[0], in[1] + out[1]}
+	if l := math.Hypot(mean[0], mean[1]); l > 1e-3 {
+		mean = orb.Point{mean[0] / l, mean[1] / l}
+	} else {
+		mean = out
+	}
+	switch turn {
+	case 0:
+		return orb.Point{-mean[1], mean[0]}
+	case 1:
+		return mean
+	case 2:
+		return out
+	}
+	return in
+}
+
+func unit(a, b orb.Point) orb.Point {
+	l := math.Hypot(b[0]-a[0], b[1]-a[1])
+	return orb.Point{(b[0] - a[0]) / l, (b[1] - a[1]) / l}
+}
+
+// split puts a point into the middle of every long pipe.
+func (p *planner) split(cost float64) float64 {
+	q := slices.Clone(p.plan)
+	for v := 0; v < len(q); v++ {
+		n := q[v].Next
+		if n < 0 || q[n].Outlet >= 0 {
+			continue
+		}
+		if a, b := q[v].At, q[n].At; math.Hypot(b[0]-a[0], b[1]-a[1]) > p.Split {
+			q = append(q, Spot{Vertex{orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}, n, -1, -1}, math.NaN()})
+			q[v].Next = len(q) - 1
+			v--
+		}
+	}
+	whole := p.plan
+	if c, ok := p.try(q); ok {
+		return c
+	}
+	p.take(whole)
+	return cost
+}
+
+// drop takes out every point between two pipes that costs more than it saves.
+func (p *planner) drop(cost float64) float64 {
+	whole := p.plan
+	for v := 0; v < len(whole); v++ {
+		if whole[v].Source >= 0 || whole[v].Next < 0 || len(p.children[v]) != 1 {
+			continue
+		}
+		if c, ok := p.try(whole.without(v, p.children[v][0])); ok && c <= cost {
+			whole, cost = p.plan, c
+			v--
+		} else {
+			p.take(whole)
+		}
+	}
+	return cost
+}
