@@ -120,3 +120,32 @@ func draw(rng *rand.Rand, g *grid.Grid, i int) uint8 {
 		return ways[k%len(ways)]
 	}
 }
+
+// Passes come by level, equal ones in the order given, and a level is the
+// elevation it was made of.
+func TestSorted(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	var list []basin.Pass
+	for i := range uint32(5000) {
+		z := float32(rng.NormFloat64())
+		switch i % 4 {
+		case 1:
+			z *= 1e-30
+		case 2:
+			z = float32(rng.IntN(3) - 1)
+		case 3:
+			z *= 1e6
+		}
+		if got := basin.Elevation(basin.Order(z)); got != z {
+			t.Fatalf("%v comes back as %v", z, got)
+		}
+		list = append(list, basin.Pass{Level: basin.Order(z), Cell: i})
+	}
+	list = basin.Sorted(list)
+	for k := 1; k < len(list); k++ {
+		a, b := list[k-1], list[k]
+		if basin.Elevation(a.Level) > basin.Elevation(b.Level) || a.Level == b.Level && a.Cell > b.Cell {
+			t.Fatalf("%v before %v", a, b)
+		}
+	}
+}

@@ -20,18 +20,20 @@ import (
 // bytes a flat cell, while it runs.
 func Directions(f *grid.Grid) []uint8 {
 	dir := make([]uint8, len(f.Z))
-	void := f.VoidRows()
+	seeds := grid.NewSeeds(f)
 	weight := weights(f)
 	grid.OnBands(grid.Bands(f.Rows), func(_ int, b grid.Band) {
 		for r := b.First; r < b.End; r++ {
-			if r == 0 || r == f.Rows-1 || f.Cols < 3 || void[r-1] || void[r] || void[r+1] {
-				for c := range f.Cols {
-					dir[f.Index(c, r)] = steepest(f, c, r, &weight)
-				}
-				continue
+			out := dir[r*f.Cols : (r+1)*f.Cols]
+			if r > 0 && r < f.Rows-1 && f.Cols > 2 {
+				steepestRow(f, r, out, &weight)
 			}
-			dir[f.Index(0, r)], dir[f.Index(f.Cols-1, r)] = Out, Out
-			steepestRow(f, r, dir, &weight)
+			seeds.Each(r, func(c int, void bool) {
+				out[c] = Out
+				if void {
+					out[c] = Void
+				}
+			})
 		}
 	})
 	resolveFlats(f, dir)
@@ -48,33 +50,14 @@ func weights(f *grid.Grid) (w [8]float64) {
 	return w
 }
 
-// steepest is the direction of one cell, flats apart.
-func steepest(f *grid.Grid, c, r int, weight *[8]float64) uint8 {
-	i := f.Index(c, r)
-	switch {
-	case f.Void(i):
-		return Void
-	case f.DrainsOut(c, r):
-		return Out
-	}
-	best, code := 0.0, uint8(Pit)
-	for k, s := range grid.Steps {
-		d := (float64(f.Z[i]) - float64(f.Z[f.Index(c+s.Col, r+s.Row)])) * weight[k]
-		if d > best {
-			best, code = d, 1<<k
-		}
-	}
-	return code
-}
-
-// steepestRow is steepest for the inner cells of a row without voids near it.
-// The elevations round a cell are carried along the row, and the slopes
+// steepestRow gives the inner cells of a row their steepest way down, or Pit;
+// beside voids what it says means nothing. The elevations round a cell are
+// carried along the row, and the slopes
 // compared as the whole numbers of their bits, whose order is theirs where they
 // are positive: so the choice needs no branch, which noise would spoil.
-func steepestRow(f *grid.Grid, r int, dir []uint8, weight *[8]float64) {
+func steepestRow(f *grid.Grid, r int, out []uint8, weight *[8]float64) {
 	w := f.Cols
 	north, row, south := f.Z[(r-1)*w:r*w], f.Z[r*w:(r+1)*w], f.Z[(r+1)*w:(r+2)*w]
-	out := dir[r*w : (r+1)*w]
 	across, along, down := weight[0], weight[1], weight[2]
 	nw, n := float64(north[0]), float64(north[1])
 	west, z := float64(row[0]), float64(row[1])

@@ -34,18 +34,56 @@ func OnBands(bands []Band, do func(k int, b Band)) {
 	wait.Wait()
 }
 
-// VoidRows tells for each row whether any of its cells is void.
-func (g *Grid) VoidRows() []bool {
-	void := make([]bool, g.Rows)
+// Seeds tells which cells of each row drain straight out, as DrainsOut does,
+// quickly for whole rows; voids count among them.
+type Seeds struct {
+	g    *Grid
+	void []bool // by row: any of its cells is void
+}
+
+// NewSeeds looks where the voids are.
+func NewSeeds(g *Grid) *Seeds {
+	s := &Seeds{g, make([]bool, g.Rows)}
 	OnBands(Bands(g.Rows), func(_ int, b Band) {
 		for r := b.First; r < b.End; r++ {
 			for _, z := range g.Z[r*g.Cols : (r+1)*g.Cols] {
 				if z != z {
-					void[r] = true
+					s.void[r] = true
 					break
 				}
 			}
 		}
 	})
-	return void
+	return s
+}
+
+// Each calls do for the columns of a row that drain out or are void, ascending.
+func (s *Seeds) Each(row int, do func(col int, void bool)) {
+	g := s.g
+	z := g.Z[row*g.Cols : (row+1)*g.Cols]
+	first, last := row == 0, row == g.Rows-1
+	if !first && !last && !s.void[row-1] && !s.void[row] && !s.void[row+1] {
+		do(0, false)
+		if g.Cols > 1 {
+			do(g.Cols-1, false)
+		}
+		return
+	}
+	// near tells whether the column before, this one and the next have a void in
+	// the three rows.
+	near := func(c int) bool {
+		if c >= g.Cols {
+			return false
+		}
+		i := row*g.Cols + c
+		return z[c] != z[c] || !first && g.Void(i-g.Cols) || !last && g.Void(i+g.Cols)
+	}
+	before, here := false, near(0)
+	for c := range g.Cols {
+		next := near(c + 1)
+		if first || last || c == 0 || c == g.Cols-1 || before || here || next {
+			do(c, z[c] != z[c])
+		}
+		before, here = here, next
+	}
 }
