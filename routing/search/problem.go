@@ -50,6 +50,16 @@ type Problem struct {
 	Interior constraint.Line
 	Sources  []Source
 	Outlets  []Outlet
+	// OutletsMax is how many outlets one design may use, 0: one. OutletCost is the
+	// price of each, in metres of plain pipe.
+	OutletsMax int
+	OutletCost float64
+	// MayCross lets pipes pass each other between nodes without joining. On a lot
+	// they may not.
+	MayCross bool
+	// Effort is how many rounds of improvement a network is given that is not
+	// solved exactly; 0 is taken as usualEffort.
+	Effort int
 }
 
 // halfOffsets lists half of the neighbours; the others are their opposites.
@@ -89,12 +99,13 @@ type Search struct {
 	Depth func(from, to int, invertFrom, invertTo, length float64) float64
 
 	offsets [][2]int
-	arcs    []arcPair // node*len(g.offsets)+k
-	links   [][]link  // of each source
-	ends    []link    // to outlets, by node
-	byNode  [][]int32 // ends of each node
-	walls   []wall    // pipes already laid
-	base    *toGo     // what remains to the outlets
+	arcs    []arcPair  // node*len(g.offsets)+k
+	links   [][]link   // of each source
+	ends    []link     // to outlets, by node
+	byNode  [][]int32  // ends of each node
+	walls   []wall     // pipes already laid
+	barred  []*arcPair // arcs they bar
+	base    *toGo      // what remains to the outlets
 	st      []constraint.Station
 }
 

@@ -56,6 +56,7 @@ type target struct {
 	outlet int // -1: the node is on the tree
 	arc    arc // of the last pipe; none for a join
 	min    float64
+	end    int // index of the last pipe among the search's ends
 }
 
 func (t *target) need(slope float64) (float64, bool) {

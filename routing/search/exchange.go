@@ -1,0 +1,389 @@
+package search
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+const (
+	// exactMost is the number of sources up to which all are joined exactly: the
+	// work grows threefold with each.
+	exactMost = 8
+	// exactLabels bounds an exact answer, groupLabels that for a group: 0.2 s and
+	// 0.02 s of one core, about.
+	exactLabels = 400_000
+	groupLabels = 40_000
+	// groupMost is the number of sources taken up and joined again together.
+	groupMost = 6
+	// usualEffort is how many rounds of improvement are shipped.
+	usualEffort = 3
+	// restartSeed fixes the orders of restarts, so that results repeat.
+	restartSeed = 1
+)
+
+// net is the question of one network.
+type net struct {
+	*Search
+	wanted  []int
+	targets []target
+	dist    map[int][]float64 // plan price at least from each source to each node
+	apart   map[[2]int]float64
+	tried   map[string]bool // groups that gave nothing since the last change
+}
+
+// solve finds the forest: by insertion, then exactly where the labels allow, or
+// by improving it.
+func (n *net) solve(ctx context.Context, labels int) (*forest, error) {
+	best, err := n.insertion(ctx)
+	if err != nil || len(n.wanted) == 1 && best.in == 1 && n.outletsMax() == 1 {
+		return best, err
+	}
+	n.measure(best)
+	if len(n.wanted) <= exactMost {
+		f, done, err := n.exchange(ctx, best, n.wanted, labels)
+		if err != nil || f == nil && done {
+			return best, err
+		}
+		if f != nil && f.better(best) {
+			best = f
+			if done {
+				return best, nil
+			}
+		}
+	}
+	return n.improve(ctx, best)
+}
+
+// insertion is the best of several orders.
+func (n *net) insertion(ctx context.Context) (*forest, error) {
+	best := &forest{price: math.Inf(1)}
+	for _, order := range n.orders(n.wanted, n.base) {
+		f, err := n.inserted(ctx, order)
+		if err != nil {
+			return nil, err
+		}
+		if f.better(best) {
+			best = f
+		}
+	}
+	if best.in < len(n.wanted) {
+		t, err := n.lowestTree(ctx, n.wanted, n.targets, n.base)
+		if err != nil {
+			return nil, err
+		}
+		if f := n.forest(t); f.better(best) {
+			best = f
+		}
+	}
+	return best, nil
+}
+
+func (n *net) inserted(ctx context.Context, order []int) (*forest, error) {
+	t, err := n.grow(ctx, order, n.targets, func(t *grown, s int) ([]int, *target) {
+		if len(t.vertices) > 0 {
+			return nil, nil // by the trees
+		}
+		return n.cheapestTo(s, n.targets, n.base)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return n.forest(t), nil
+}
+
+// measure finds plan distances from each source, no farther than what a whole
+// network costs.
+func (n *net) measure(best *forest) {
+	most := math.Inf(1)
+	if best.in == len(n.wanted) {
+		most = best.price
+	}
+	n.clearWalls()
+	n.dist, n.apart = map[int][]float64{}, map[[2]int]float64{}
+	for _, s := range n.wanted {
+		var from []stem
+		for _, k := range n.links[s] {
+			if k.node >= 0 {
+				from = append(from, stem{cost: k.priced, node: int32(k.node)})
+			}
+		}
+		n.dist[s] = n.spread(from, most)
+	}
+	for _, s := range n.wanted {
+		for _, r := range n.wanted {
+			d := math.Inf(1)
+			for _, k := range n.links[s] {
+				if k.node >= 0 {
+					d = math.Min(d, k.priced+n.dist[r][k.node])
+				}
+			}
+			n.apart[[2]int{s, r}] = d
+		}
+	}
+}
+
+// spread settles the least plan price to every node from a few, whichever way a
+// pipe between may flow, no farther than most.
+func (g *Search) spread(from []stem, most float64) []float64 {
+	price := fill(len(g.Usable), math.Inf(1))
+	var q queue
+	reach := func(v int, p float64) {
+		if p < price[v] && p <= most && !math.IsInf(g.base.need[v], 1) {
+			price[v] = p
+			q.push(p, v)
+		}
+	}
+	for _, w := range from {
+		reach(int(w.node), w.cost)
+	}
+	for q.len() > 0 {
+		p, v := q.pop()
+		if p > price[v] {
+			continue
+		}
+		g.neighbours(v, func(u int, in, out *arc) {
+			if in.ok || out.ok {
+				reach(u, p+math.Max(in.priced, out.priced))
+			}
+		})
+	}
+	return price
+}
+
+// improve takes up groups of sources near each other and joins them again, round
+// by round, then starts again from other orders.
+func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
+	effort := n.Effort
+	if effort == 0 {
+		effort = usualEffort
+	}
+	rng := rand.New(rand.NewPCG(restartSeed, uint64(len(n.wanted))))
+	best, err := n.descend(ctx, best, effort)
+	for round := 1; round < effort && err == nil; round++ {
+		order := slices.Clone(n.wanted)
+		rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
+		var f *forest
+		if f, err = n.inserted(ctx, order); err != nil {
+			break
+		}
+		if f, err = n.descend(ctx, f, effort); err == nil && f.better(best) {
+			best = f
+		}
+	}
+	return best, err
+}
+
+// descend exchanges groups until none gives anything, a few rounds at most.
+func (n *net) descend(ctx context.Context, best *forest, rounds int) (*forest, error) {
+	tried := map[string]bool{}
+	for range rounds {
+		changed := false
+		for size := 1; size <= min(groupMost, len(n.wanted)); size++ {
+			for _, s := range n.wanted {
+				group := n.around(s, size)
+				key := string(fmtGroup(group))
+				if tried[key] {
+					continue
+				}
+				f, _, err := n.exchange(ctx, best, group, groupLabels)
+				if err != nil {
+					return nil, err
+				}
+				if f != nil && f.better(best) {
+					best, changed = f, true
+					clear(tried)
+				}
+				tried[key] = true
+			}
+		}
+		if !changed {
+			break
+		}
+	}
+	return best, nil
+}
+
+// fmtGroup is a group as a key.
+func fmtGroup(group []int) []rune {
+	key := make([]rune, len(group))
+	for i, s := range group {
+		key[i] = rune(s)
+	}
+	return key
+}
+
+// around lists a source and those nearest to it, in rising order.
+func (n *net) around(s, size int) []int {
+	list := slices.Clone(n.wanted)
+	slices.SortStableFunc(list, func(a, b int) int {
+		if a == s || b == s {
+			return cmp.Compare(b2i(b == s), b2i(a == s))
+		}
+		return cmp.Compare(n.apart[[2]int{s, a}], n.apart[[2]int{s, b}])
+	})
+	list = list[:size]
+	slices.Sort(list)
+	return list
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// exchange takes a group of sources off a forest and joins it again, exactly,
+// to what is left of it or to outlets still to be had. It returns the new
+// forest where it is better, else none; done is false where the labels ran out
+// or the answer's pipes cross.
+func (n *net) exchange(ctx context.Context, best *forest, group []int, labels int) (f *forest, done bool, err error) {
+	kept := n.without(best, group)
+	q, ok := n.question(best, kept, group)
+	if !ok {
+		return nil, true, nil
+	}
+	q.labels = labels
+	t, done, err := n.answer(ctx, q)
+	if t == nil || err != nil {
+		return nil, done, err
+	}
+	_, b := t.cheapestTrees()
+	if b == nil {
+		return nil, true, nil
+	}
+	l := &laying{steiner: t, f: kept}
+	l.enter = func(i, first int, at int32) {
+		if at == gone {
+			kept.straight = append(kept.straight, entry{group[i], first})
+			return
+		}
+		s := &kept.strands[at]
+		s.from = append(s.from, entry{group[i], first})
+	}
+	l.join = func(node int) int32 {
+		return int32(slices.IndexFunc(kept.strands, func(s strand) bool { return s.node == int32(node) }))
+	}
+	l.bundle(b)
+	if _, ok := n.settle(kept); !ok || !kept.better(best) {
+		return nil, true, nil
+	}
+	if !n.MayCross && n.crosses(kept) {
+		return nil, false, nil
+	}
+	return kept, true, nil
+}
+
+// without is a forest less some sources and the pipes they alone use.
+func (n *net) without(f *forest, group []int) *forest {
+	kept := &forest{}
+	out := func(e entry) bool { return slices.Contains(group, e.source) }
+	for _, s := range f.strands {
+		s.from = slices.DeleteFunc(slices.Clone(s.from), out)
+		kept.strands = append(kept.strands, s)
+	}
+	kept.straight = slices.DeleteFunc(slices.Clone(f.straight), out)
+	kept.prune()
+	return kept
+}
+
+// question asks for a group to be joined to what is kept.
+func (n *net) question(best, kept *forest, group []int) (q question, ok bool) {
+	order, ok := kept.order()
+	if !ok {
+		return q, false
+	}
+	n.clearWalls()
+	n.pipes(kept, n.wall)
+	n.price(kept, order)
+	q = question{togo: n.base, most: math.Inf(1), slots: n.outletsMax() - len(n.usedBy(kept))}
+	if best.in == len(n.wanted) {
+		q.most = best.price - kept.price
+	}
+	used := n.usedBy(kept)
+	for k := range n.targets {
+		x := &n.targets[k]
+		if q.slots > 0 && !slices.Contains(used, x.outlet) && !n.walled(n.At(x.node), n.Outlets[x.outlet].At) {
+			q.goals = append(q.goals, *x)
+		}
+	}
+	if len(order) > 0 {
+		q.goals = append(q.goals, n.joins(kept, order)...)
+	}
+	if len(order) > 0 || len(used) > 0 {
+		q.togo = &toGo{need: n.base.need, price: fill(len(n.Usable), math.Inf(1))}
+		n.pricesWithin(q.togo, q.goals, q.most)
+	}
+	for i, s := range group {
+		q.starts = append(q.starts, n.start(i, s, used, q.slots))
+	}
+	return q, true
+}
+
+func (n *net) usedBy(f *forest) (used []int) {
+	for _, s := range f.strands {
+		if s.node != gone && s.next < 0 {
+			used = append(used, n.ends[-1-s.next].outlet)
+		}
+	}
+	for _, e := range f.straight {
+		used = append(used, n.links[e.source][e.link].outlet)
+	}
+	return used
+}
+
+// joins are the nodes of a forest with the inverts they need.
+func (n *net) joins(f *forest, order []int32) (list []target) {
+	need := make([]float64, len(f.strands))
+	for k := len(order) - 1; k >= 0; k-- {
+		s := &f.strands[order[k]]
+		ok := false
+		if s.next < 0 {
+			e := &n.ends[-1-s.next]
+			need[order[k]], ok = e.up(n.Outlets[e.outlet].MinInvert, n.Outlets[e.outlet].Slope)
+		} else {
+			a := n.between(int(s.node), int(f.strands[s.next].node))
+			if need[order[k]], ok = a.up(need[s.next], n.SlopeMin); !ok {
+				need[order[k]], ok = a.up(need[s.next]-admit, n.SlopeMin)
+			}
+		}
+		if !ok {
+			need[order[k]] = math.Inf(1)
+			continue
+		}
+		list = append(list, target{node: int(s.node), outlet: -1, min: need[order[k]]})
+	}
+	return list
+}
+
+// start poses a source of a group.
+func (n *net) start(i, s int, used []int, slots int) start {
+	x := start{dist: n.dist[s]}
+	for k, l := range n.links[s] {
+		if l.node < 0 {
+			o := &n.Outlets[l.outlet]
+			if slots == 0 || slices.Contains(used, l.outlet) || n.walled(n.Sources[s].At, o.At) {
+				continue
+			}
+			if y, ok := l.down(n.Sources[s].Start, o.Slope); ok && y >= o.MinInvert-admit {
+				x.straight = append(x.straight, straight{l.outlet, k, l.priced + n.OutletCost})
+			}
+		} else if y, ok := l.down(n.Sources[s].Start, n.SlopeMin); ok && !n.walled(n.Sources[s].At, n.At(l.node)) {
+			x.ways = append(x.ways, stem{cost: l.priced, invert: y, node: int32(l.node), start: i, first: k})
+		}
+	}
+	return x
+}
+
+// pricesWithin settles the least price from each node to a target, no farther
+// than most; joins are free.
+func (g *Search) pricesWithin(t *toGo, targets []target, most float64) {
+	var from []stem
+	for k := range targets {
+		from = append(from, stem{cost: targets[k].arc.priced, node: int32(targets[k].node)})
+	}
+	t.price = g.spread(from, most)
+}

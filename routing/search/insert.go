@@ -1,0 +1,368 @@
+package search
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+)
+
+// grown is a tree in the making.
+type grown struct {
+	vertices []Vertex
+	need     []float64 // lowest admissible invert at each vertex
+	node     []int     // lattice node of each vertex, -1: a source or outlet
+	in       []int     // sources taken in
+	used     []int     // outlets
+	price    float64
+}
+
+func (t *grown) better(o *grown) bool {
+	if len(t.in) != len(o.in) {
+		return len(t.in) > len(o.in)
+	}
+	return t.price < o.price-admit
+}
+
+// allOrders is the number of sources up to which every order is tried.
+const allOrders = 4
+
+// orders returns the orders in which sources are tried: all for a few, else
+// farthest first, least slack first, nearest first, and each one first.
+func (g *Search) orders(wanted []int, t *toGo) [][]int {
+	if len(wanted) <= allOrders {
+		return permutations(wanted)
+	}
+	price, slack := map[int]float64{}, map[int]float64{}
+	for _, s := range wanted {
+		price[s], slack[s] = math.Inf(1), math.Inf(-1)
+		for _, k := range g.links[s] {
+			if k.node < 0 {
+				price[s] = math.Min(price[s], k.priced)
+				continue
+			}
+			if !math.IsInf(t.need[k.node], 1) {
+				price[s] = math.Min(price[s], k.priced+t.price[k.node])
+				slack[s] = math.Max(slack[s], k.ceil-t.need[k.node])
+			}
+		}
+	}
+	by := func(less func(a, b int) float64) []int {
+		order := slices.Clone(wanted)
+		slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(less(a, b), 0) })
+		return order
+	}
+	farthest := by(func(a, b int) float64 { return price[b] - price[a] })
+	lists := [][]int{
+		farthest,
+		by(func(a, b int) float64 { return slack[a] - slack[b] }),
+		by(func(a, b int) float64 { return price[a] - price[b] }),
+	}
+	for k := range farthest { // each one's way as the trunk
+		lists = append(lists, slices.Concat(farthest[k:k+1], farthest[:k], farthest[k+1:]))
+	}
+	var orders [][]int
+	for _, o := range lists {
+		if !slices.ContainsFunc(orders, func(p []int) bool { return slices.Equal(o, p) }) {
+			orders = append(orders, o)
+		}
+	}
+	return orders
+}
+
+// permutations lists every order of a few things, the given one first.
+func permutations(list []int) [][]int {
+	if len(list) <= 1 {
+		return [][]int{list}
+	}
+	var all [][]int
+	for i, first := range list {
+		rest := slices.Concat(list[:i], list[i+1:])
+		for _, p := range permutations(rest) {
+			all = append(all, append([]int{first}, p...))
+		}
+	}
+	return all
+}
+
+// grow inserts the sources in order: each by the way given, where it gives one,
+// else by its cheapest admissible way to the trees so far or to an outlet still
+// to be had. Sources that have only a straight pipe come last: nothing can join
+// them.
+func (g *Search) grow(ctx context.Context, order []int, targets []target, way func(t *grown, s int) ([]int, *target)) (*grown, error) {
+	t := &grown{}
+	g.clearWalls()
+	var left []int
+	for _, s := range order {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		nodes, end := way(t, s)
+		if end == nil {
+			if ends := g.open(t, targets); len(t.vertices) > 0 && len(ends) > 0 {
+				nodes, end = g.cheapestTo(s, ends, g.near(s, ends))
+			}
+		}
+		if end != nil {
+			g.insert(t, s, nodes, end)
+		} else {
+			left = append(left, s)
+		}
+	}
+	for _, s := range left {
+		g.direct(s, t)
+	}
+	return t, nil
+}
+
+// open lists where a new way may end: on the trees, or by an outlet not used.
+func (g *Search) open(t *grown, targets []target) []target {
+	list := t.joins()
+	if len(t.used) < g.outletsMax() {
+		for k := range targets {
+			if !slices.Contains(t.used, targets[k].outlet) {
+				list = append(list, targets[k])
+			}
+		}
+	}
+	return list
+}
+
+func (g *Search) cheapestTo(s int, targets []target, togo *toGo) ([]int, *target) {
+	nodes, end, ok := g.shortest(s, targets, togo)
+	if !ok {
+		return nil, nil
+	}
+	return nodes, &targets[end]
+}
+
+// lowestTree is the tree of the reverse sweep: every source follows the lowest
+// inverts, so that none asks of those below it more than any way would. It is
+// tried to each outlet some source's own lowest way ends at, and to all of them
+// at once where several may be used.
+func (g *Search) lowestTree(ctx context.Context, wanted []int, targets []target, togo *toGo) (*grown, error) {
+	best := &grown{price: math.Inf(1)}
+	try := func(own []target, down *toGo) error {
+		t, err := g.grow(ctx, wanted, own, func(t *grown, s int) ([]int, *target) {
+			nodes, end, ok := g.lowest(s, own, down)
+			if !ok {
+				return nil, nil
+			}
+			return g.cut(t, s, nodes, &own[end])
+		})
+		if err == nil && t.better(best) {
+			best = t
+		}
+		return err
+	}
+	if g.outletsMax() > 1 {
+		if err := try(targets, togo); err != nil || len(best.in) == len(wanted) {
+			return best, err
+		}
+	}
+	tried := map[int]bool{}
+	for _, s := range wanted {
+		_, end, ok := g.lowest(s, targets, togo)
+		if !ok || tried[targets[end].outlet] {
+			continue
+		}
+		tried[targets[end].outlet] = true
+		own := g.targets(targets[end].outlet)
+		if err := try(own, g.reverse(own, g.highestStart())); err != nil {
+			return nil, err
+		}
+	}
+	return best, nil
+}
+
+// cut ends a way where it comes to the tree; none where it would cross it.
+func (g *Search) cut(t *grown, s int, nodes []int, end *target) ([]int, *target) {
+	if g.walled(g.Sources[s].At, g.At(nodes[0])) {
+		return nil, nil
+	}
+	for i, n := range nodes {
+		if v := slices.Index(t.node, n); v >= 0 {
+			return nodes[:i+1], &target{node: n, outlet: -1, min: t.need[v]}
+		}
+		if i > 0 && g.between(nodes[i-1], n).length == 0 { // barred by a pipe laid
+			return nil, nil
+		}
+	}
+	if len(t.used) == g.outletsMax() || slices.Contains(t.used, end.outlet) || g.walled(g.At(end.node), g.Outlets[end.outlet].At) {
+		return nil, nil
+	}
+	return nodes, end
+}
+
+// near is what remains from each point to pipes already laid: the price, found
+// only as far out as the source's first pipes reach, and what outlets need, which
+// pipes on the way to them need too.
+func (g *Search) near(s int, ends []target) *toGo {
+	t := &toGo{need: g.base.need, price: fill(len(g.Usable), math.Inf(1))}
+	waiting := map[int]bool{}
+	for _, k := range g.links[s] {
+		if k.node >= 0 && !math.IsInf(t.need[k.node], 1) {
+			waiting[k.node] = true
+		}
+	}
+	far := g.prices(t, ends, waiting)
+	for i, p := range t.price {
+		if p > far {
+			t.price[i] = far
+		}
+	}
+	return t
+}
+
+// direct lays a source's first pipe straight to an outlet where that is all.
+func (g *Search) direct(s int, t *grown) bool {
+	if len(t.used) == g.outletsMax() {
+		return false
+	}
+	best := -1
+	for i, k := range g.links[s] {
+		if k.node >= 0 || slices.Contains(t.used, k.outlet) || g.walled(g.Sources[s].At, g.Outlets[k.outlet].At) {
+			continue
+		}
+		o := &g.Outlets[k.outlet]
+		if y, ok := k.down(g.Sources[s].Start, o.Slope); ok && y >= o.MinInvert-admit && (best < 0 || k.priced < g.links[s][best].priced) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return false
+	}
+	k := g.links[s][best]
+	at := len(t.vertices)
+	g.wall(g.Sources[s].At, g.Outlets[k.outlet].At)
+	t.vertices = append(t.vertices, Vertex{g.Outlets[k.outlet].At, -1, -1, k.outlet}, Vertex{g.Sources[s].At, at, s, -1})
+	t.need, t.node = append(t.need, g.Outlets[k.outlet].MinInvert, math.Inf(1)), append(t.node, -1, -1)
+	t.in, t.used, t.price = append(t.in, s), append(t.used, k.outlet), t.price+k.priced+g.OutletCost
+	return true
+}
+
+// lowest is the way of the lowest inverts: whoever joins it finds the least
+// invert that any way could ask.
+func (g *Search) lowest(s int, targets []target, t *toGo) (nodes []int, end int, ok bool) {
+	best, at := math.Inf(-1), -1
+	for i, k := range g.links[s] {
+		if k.node < 0 {
+			continue
+		}
+		if y, ok := k.down(g.Sources[s].Start, g.SlopeMin); ok && y-t.need[k.node] > best {
+			best, at = y-t.need[k.node], i
+		}
+	}
+	if at < 0 || best < -admit {
+		return nil, 0, false
+	}
+	for v := g.links[s][at].node; ; {
+		nodes = append(nodes, v)
+		n := int(t.next[v])
+		if n < 0 {
+			return nodes, -1 - n, true
+		}
+		v = n
+	}
+}
+
+// joins are the vertices of the tree a new route may end at.
+func (t *grown) joins() []target {
+	var list []target
+	for v, n := range t.node {
+		if n >= 0 {
+			list = append(list, target{node: n, outlet: -1, min: t.need[v]})
+		}
+	}
+	return list
+}
+
+// insert adds a source's way to the tree and settles the inverts it needs.
+func (g *Search) insert(t *grown, s int, nodes []int, end *target) {
+	tail := -1 // vertex the last node of the way is, or drains to
+	if end.outlet >= 0 {
+		tail = len(t.vertices)
+		t.vertices = append(t.vertices, Vertex{g.Outlets[end.outlet].At, -1, -1, end.outlet})
+		t.need, t.node = append(t.need, end.min), append(t.node, -1)
+		t.used = append(t.used, end.outlet)
+		t.price += end.arc.priced
+	} else {
+		for v, n := range t.node {
+			if n == end.node {
+				tail = v
+			}
+		}
+		nodes = nodes[:len(nodes)-1]
+	}
+	for i := len(nodes) - 1; i >= 0; i-- {
+		a, m := end.arc, g.SlopeMin
+		if t.node[tail] >= 0 {
+			a = g.between(nodes[i], t.node[tail])
+			t.price += a.priced
+		} else {
+			m = g.Outlets[end.outlet].Slope
+		}
+		need, ok := a.up(t.need[tail], m)
+		if !ok { // the way came in by the slack of the sweeps: take it off again
+			need, _ = a.up(t.need[tail]-admit, m)
+		}
+		g.wall(g.At(nodes[i]), t.vertices[tail].At)
+		t.vertices = append(t.vertices, Vertex{g.At(nodes[i]), tail, -1, -1})
+		t.need, t.node = append(t.need, need), append(t.node, nodes[i])
+		tail = len(t.vertices) - 1
+	}
+	for _, k := range g.links[s] {
+		if len(nodes) > 0 && k.node == nodes[0] || len(nodes) == 0 && k.node == end.node {
+			t.price += k.priced // of its first pipe
+		}
+	}
+	g.wall(g.Sources[s].At, t.vertices[tail].At)
+	t.vertices = append(t.vertices, Vertex{g.Sources[s].At, tail, s, -1})
+	t.need, t.node = append(t.need, math.Inf(1)), append(t.node, -1)
+	t.in = append(t.in, s)
+}
+
+func (g *Search) between(i, j int) (a arc) {
+	g.neighbours(i, func(k int, _, out *arc) {
+		if k == j {
+			a = *out
+		}
+	})
+	return a
+}
+
+// forest is what has grown, one pipe a node; none where it does not hold.
+func (g *Search) forest(t *grown) *forest {
+	f := &forest{price: math.Inf(1)}
+	at := make([]int32, len(t.vertices))
+	for v, x := range t.vertices {
+		switch n := t.node[v]; {
+		case n >= 0 && t.node[x.Next] >= 0:
+			at[v] = f.add(int32(n), at[x.Next])
+		case n >= 0:
+			at[v] = f.add(int32(n), int32(-1-g.endAt(n, t.vertices[x.Next].Outlet)))
+		case x.Source >= 0 && t.node[x.Next] >= 0:
+			s := &f.strands[at[x.Next]]
+			s.from = append(s.from, entry{x.Source, g.linkTo(x.Source, t.node[x.Next], -1)})
+		case x.Source >= 0:
+			f.straight = append(f.straight, entry{x.Source, g.linkTo(x.Source, -1, t.vertices[x.Next].Outlet)})
+		}
+	}
+	if _, ok := g.settle(f); !ok {
+		return &forest{price: math.Inf(1)}
+	}
+	return f
+}
+
+func (g *Search) endAt(node, outlet int) int {
+	for _, e := range g.byNode[node] {
+		if g.ends[e].outlet == outlet {
+			return int(e)
+		}
+	}
+	panic("no such end")
+}
+
+func (g *Search) linkTo(source, node, outlet int) int {
+	return slices.IndexFunc(g.links[source], func(k link) bool { return k.node == node && k.outlet == outlet })
+}

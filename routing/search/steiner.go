@@ -1,0 +1,329 @@
+package search
+
+import (
+	"context"
+	"math"
+)
+
+// question asks the exact search to join starts to ends for less than most.
+type question struct {
+	starts []start
+	goals  []target // price of an outlet included in its last pipe
+	slots  int      // outlets that may be used; joins need none
+	togo   *toGo
+	most   float64 // dearer answers are not wanted
+	labels int     // labels made at most
+}
+
+// start is one thing to be joined: a source with its first pipes, or a node
+// something already comes to.
+type start struct {
+	ways     []stem
+	straight []straight
+	dist     []float64 // by node: plan price at least, whichever way it flows
+}
+
+// straight is a source's pipe to an outlet and nothing else.
+type straight struct {
+	outlet, link int
+	priced       float64
+}
+
+// stem is a label of the exact search: the starts of a subset joined and brought
+// to a node, for a cost, at an invert. 0 is no stem.
+type stem struct {
+	cost, invert float64
+	node         int32
+	a, b         int32 // ways it is made of: two joined, or one and an arc, or none
+	start, first int   // where made of none: the start and its first pipe
+	below        int32 // next cheaper way of this subset here
+}
+
+// top is the cheapest tree of a subset to an outlet, or to a tree it joins.
+type top struct {
+	cost         float64
+	way, target  int32 // way 0: a straight pipe
+	start, first int   // of a straight pipe
+}
+
+// steiner finds the cheapest trees that join every subset of a few starts.
+//
+// A subset's ways at a node are ways of two parts of it joined there, where the
+// lower invert rules, or ways of it at a neighbour and the arc between. A
+// higher invert can do all that a lower one can, so of a subset's ways at a node
+// only those neither dearer nor lower than another need be kept: what is found
+// is exact on the lattice. Ways are dropped too where the invert reaches no
+// end, and where cost and the least that can remain come to most.
+type steiner struct {
+	*Search
+	question
+	list    []stem
+	head    [][]int32 // by subset and node: the highest way settled
+	reached [][]int32 // nodes with ways, by subset
+	tops    [][]top   // by subset and outlet+1; 0: joined to a tree
+	at      map[int32][]int32
+	home    []float64 // least price of each start to an end
+	span    []float64 // by subset: least tree over its starts and the ends
+	made    []madeWay // last made at each node
+	q       queue
+	full    int
+}
+
+type madeWay struct {
+	subset       int
+	cost, invert float64
+}
+
+// sameInvert is what a way must lie higher to be called higher, m: rounding of
+// sums taken in different order.
+const sameInvert = 1e-10
+
+// answer answers a question: done is false where its labels ran out.
+func (g *Search) answer(ctx context.Context, q question) (f *steiner, done bool, err error) {
+	t := &steiner{Search: g, question: q, full: 1<<len(q.starts) - 1}
+	t.list = make([]stem, 1, 1024)
+	t.head, t.reached, t.tops = make([][]int32, t.full+1), make([][]int32, t.full+1), make([][]top, t.full+1)
+	t.made = make([]madeWay, len(g.Usable))
+	t.at = map[int32][]int32{}
+	for k := range q.goals {
+		t.at[int32(q.goals[k].node)] = append(t.at[int32(q.goals[k].node)], int32(k))
+	}
+	t.measure()
+	for x := 1; x <= t.full; x++ {
+		if err := ctx.Err(); err != nil {
+			return nil, false, err
+		}
+		t.head[x] = make([]int32, len(g.Usable))
+		t.tops[x] = make([]top, len(g.Outlets)+1)
+		for o := range t.tops[x] {
+			t.tops[x][o].cost = math.Inf(1)
+		}
+		t.seed(x)
+		if !t.settleAll(x) {
+			return nil, false, nil
+		}
+	}
+	return t, true, nil
+}
+
+// measure prepares the least price that can remain: distances between starts
+// and ends in plan, and trees over them.
+func (t *steiner) measure() {
+	k := len(t.starts)
+	t.home = fill(k, math.Inf(1))
+	between := make([][]float64, k+1)
+	for i := range between {
+		between[i] = fill(k+1, math.Inf(1))
+	}
+	for i, s := range t.starts {
+		for _, w := range s.ways {
+			t.home[i] = math.Min(t.home[i], w.cost+t.togo.price[w.node])
+			for j := range t.starts {
+				between[i][j] = math.Min(between[i][j], w.cost+t.starts[j].dist[w.node])
+			}
+		}
+		for _, l := range s.straight {
+			t.home[i] = math.Min(t.home[i], l.priced)
+		}
+	}
+	for i := range k {
+		between[i][k], between[k][i] = t.home[i], t.home[i]
+	}
+	for i := range k {
+		for j := range k {
+			d := math.Min(between[i][j], between[j][i])
+			if t.many() {
+				d = math.Min(d, t.home[i]+t.home[j])
+			}
+			between[i][j], between[j][i] = d, d
+		}
+	}
+	t.span = make([]float64, t.full+1)
+	for x := range t.span {
+		t.span[x] = spanning(between, x|1<<k)
+	}
+}
+
+// many tells whether the answer may be more than one tree: then two starts may
+// be joined by nothing but the ends.
+func (t *steiner) many() bool {
+	if t.slots > 1 {
+		return true
+	}
+	for k := range t.goals {
+		if t.goals[k].outlet < 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// spanning is the least tree over the members of a set.
+func spanning(d [][]float64, set int) (sum float64) {
+	near := fill(len(d), math.Inf(1))
+	in := len(d) - 1 // the ends are always in
+	for left := set &^ (1 << in); left != 0; left &^= 1 << in {
+		best := -1
+		for i := range d {
+			if left>>i&1 == 1 {
+				near[i] = math.Min(near[i], d[in][i])
+				if best < 0 || near[i] < near[best] {
+					best = i
+				}
+			}
+		}
+		sum += near[best]
+		in = best
+	}
+	return sum
+}
+
+// rest is the least that must still be paid for a way of subset x at v. A tree
+// over v, the other starts and an end is at least half of any round over them:
+// the least tree over the others and the two nearest to v.
+func (t *steiner) rest(x int, v int32) float64 {
+	home := t.togo.price[v]
+	m1, m2, most := home, math.Inf(1), home
+	for i := range t.starts {
+		if x>>i&1 == 1 {
+			continue
+		}
+		d := t.starts[i].dist[v]
+		if t.many() {
+			d = math.Min(d, home+t.home[i])
+		}
+		most = math.Max(most, math.Max(d, (home+d+t.home[i])/2))
+		if d < m1 {
+			m1, m2 = d, m1
+		} else if d < m2 {
+			m2 = d
+		}
+	}
+	if x == t.full {
+		return home
+	}
+	return math.Max(most, (t.span[t.full&^x]+m1+m2)/2)
+}
+
+// seed makes the first ways of a subset: a start's own, or two parts joined.
+func (t *steiner) seed(x int) {
+	low := x & -x
+	if x == low {
+		i := 0
+		for 1<<i != x {
+			i++
+		}
+		for _, w := range t.starts[i].ways {
+			t.add(x, w)
+		}
+		for _, l := range t.starts[i].straight {
+			if p := &t.tops[x][l.outlet+1]; l.priced < p.cost {
+				*p = top{cost: l.priced, start: i, first: l.link}
+			}
+		}
+		return
+	}
+	for a := (x - 1) & x; a > 0; a = (a - 1) & x {
+		if a&low == 0 {
+			continue
+		}
+		b := x ^ a
+		nodes := t.reached[a]
+		if len(t.reached[b]) < len(nodes) {
+			nodes = t.reached[b]
+		}
+		for _, v := range nodes {
+			if i, j := t.head[a][v], t.head[b][v]; i != 0 && j != 0 {
+				t.merge(x, v, i, j)
+			}
+		}
+	}
+}
+
+// merge joins two parts at a node: at every height the cheapest of either.
+func (t *steiner) merge(x int, v, i, j int32) {
+	under := func(i int32) float64 {
+		if b := t.list[i].below; b != 0 {
+			return t.list[b].invert
+		}
+		return math.Inf(-1)
+	}
+	for y := math.Min(t.list[i].invert, t.list[j].invert); !math.IsInf(y, -1); y = math.Max(under(i), under(j)) {
+		for under(i) >= y {
+			i = t.list[i].below
+		}
+		for under(j) >= y {
+			j = t.list[j].below
+		}
+		a, b := &t.list[i], &t.list[j]
+		t.add(x, stem{cost: a.cost + b.cost, invert: math.Min(a.invert, b.invert), node: v, a: i, b: j})
+	}
+}
+
+func (t *steiner) add(x int, w stem) {
+	v := w.node
+	if w.invert < t.togo.need[v]-admit || w.cost >= t.most {
+		return
+	}
+	if h := t.head[x][v]; h != 0 && t.list[h].invert >= w.invert-sameInvert {
+		return
+	}
+	m := &t.made[v]
+	if m.subset == x && w.cost >= m.cost && w.invert <= m.invert {
+		return
+	}
+	if w.cost+t.rest(x, v) >= t.most-cheaper {
+		return
+	}
+	*m = madeWay{x, w.cost, w.invert}
+	t.list = append(t.list, w)
+	t.q.push(w.cost, len(t.list)-1)
+}
+
+// settleAll settles a subset's ways, cheapest first.
+func (t *steiner) settleAll(x int) bool {
+	head := t.head[x]
+	for t.q.len() > 0 {
+		if len(t.list) > t.labels {
+			return false
+		}
+		_, i := t.q.pop()
+		w := &t.list[i]
+		v := w.node
+		if h := head[v]; h == 0 {
+			t.reached[x] = append(t.reached[x], v)
+		} else if t.list[h].invert >= w.invert-sameInvert {
+			continue
+		}
+		w.below, head[v] = head[v], int32(i)
+		for _, k := range t.at[v] {
+			t.end(x, int32(i), k)
+		}
+		cost, invert := w.cost, w.invert
+		t.neighbours(int(v), func(u int, _, out *arc) {
+			if y, ok := out.down(invert, t.SlopeMin); ok {
+				t.add(x, stem{cost: cost + out.priced, invert: y, node: int32(u), a: int32(i)})
+			}
+		})
+	}
+	return true
+}
+
+// end brings a way to a target.
+func (t *steiner) end(x int, i, k int32) {
+	w, e := &t.list[i], &t.goals[k]
+	y, cost := w.invert, w.cost
+	if e.outlet >= 0 {
+		var ok bool
+		if y, ok = e.arc.down(y, t.Outlets[e.outlet].Slope); !ok {
+			return
+		}
+		cost += e.arc.priced
+	}
+	if p := &t.tops[x][e.outlet+1]; y >= e.min-admit && cost < p.cost {
+		*p = top{cost: cost, way: i, target: k}
+		if x == t.full {
+			t.most = math.Min(t.most, cost)
+		}
+	}
+}

@@ -1,0 +1,85 @@
+package search
+
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+)
+
+// wall bars the arcs that cross or touch a pipe laid, but at its ends.
+func (g *Search) wall(a, b orb.Point) {
+	if g.MayCross {
+		return
+	}
+	g.walls = append(g.walls, wall{a, b})
+	reach := float64(g.Reach) * g.Step
+	c0, c1 := g.colRange(math.Min(a[0], b[0])-reach, math.Max(a[0], b[0])+reach)
+	r0, r1 := g.rowRange(math.Min(a[1], b[1])-reach, math.Max(a[1], b[1])+reach)
+	for row := r0; row <= r1; row++ {
+		for col := c0; col <= c1; col++ {
+			i := row*g.Cols + col
+			if !g.Usable[i] {
+				continue
+			}
+			for k, d := range g.offsets {
+				p := &g.arcs[i*len(g.offsets)+k]
+				q := orb.Point{g.At(i)[0] + float64(d[0])*g.Step, g.At(i)[1] + float64(d[1])*g.Step}
+				if !p.crossed && meets(g.At(i), q, a, b) {
+					p.crossed = true
+					g.barred = append(g.barred, p)
+				}
+			}
+		}
+	}
+}
+
+// walled tells whether a line meets a pipe laid.
+func (g *Search) walled(a, b orb.Point) bool {
+	for _, w := range g.walls {
+		if meets(a, b, w.a, w.b) {
+			return true
+		}
+	}
+	return false
+}
+
+func (g *Search) clearWalls() {
+	for _, p := range g.barred {
+		p.crossed = false
+	}
+	g.walls, g.barred = nil, g.barred[:0]
+}
+
+func (g *Search) colRange(x0, x1 float64) (int, int) {
+	return max(0, int((x0-g.Origin[0])/g.Step)), min(g.Cols-1, int((x1-g.Origin[0])/g.Step))
+}
+
+func (g *Search) rowRange(y0, y1 float64) (int, int) {
+	return max(0, int((y0-g.Origin[1])/g.Step)), min(g.Rows-1, int((y1-g.Origin[1])/g.Step))
+}
+
+// apart is how far pipes that do not join must pass each other, m.
+const apart = 1e-6
+
+// meets tells whether two segments come together anywhere but at a common end.
+func meets(a, b, p, q orb.Point) bool {
+	if a == p && b == q || a == q && b == p {
+		return false
+	}
+	side := func(o, e, x orb.Point) float64 {
+		return ((e[0]-o[0])*(x[1]-o[1]) - (e[1]-o[1])*(x[0]-o[0])) / math.Hypot(e[0]-o[0], e[1]-o[1])
+	}
+	on := func(x, o, e orb.Point) bool { // x lies inside segment o e
+		if x == o || x == e || math.Abs(side(o, e, x)) > apart {
+			return false
+		}
+		return (x[0]-o[0])*(x[0]-e[0])+(x[1]-o[1])*(x[1]-e[1]) < 0
+	}
+	if on(a, p, q) || on(b, p, q) || on(p, a, b) || on(q, a, b) {
+		return true
+	}
+	if a == p || a == q || b == p || b == q {
+		return false
+	}
+	return side(a, b, p)*side(a, b, q) < 0 && side(p, q, a)*side(p, q, b) < 0
+}
