@@ -185,7 +185,7 @@ func (l *layer) settleHeads() bool {
 	for k := range l.at {
 		asked[k] = slices.Clone(l.at[k].Stretches)
 	}
-	settle := func(share float64) bool {
+	settle := func(share, room float64) bool {
 		for k := range l.at {
 			least := l.slopeMin(l.boreOf(k))
 			for i, a := range asked[k] {
@@ -193,25 +193,33 @@ func (l *layer) settleHeads() bool {
 				l.at[k].Stretches[i].SlopeMin = m + share*(a.SlopeMin-m)
 			}
 		}
-		return l.arrive()
+		return l.arrive(room)
 	}
-	if settle(1) {
+	room := roomSteps * l.criteria.InvertStep
+	if settle(1, room) || settle(1, 0) {
 		return true
+	}
+	if !settle(0, room) {
+		room = 0
 	}
 	low, high := 0.0, 1.0
 	for range easeRounds {
-		if mid := (low + high) / 2; settle(mid) {
+		if mid := (low + high) / 2; settle(mid, room) {
 			low = mid
 		} else {
 			high = mid
 		}
 	}
-	return settle(low)
+	return settle(low, room)
 }
 
-// arrive follows the highest inverts down the tree; it tells whether every
-// chain has one.
-func (l *layer) arrive() bool {
+// roomSteps is the height slopes are eased for in every chain, in steps of an
+// invert: one for each end to stand on its step, one for a break between.
+const roomSteps = 3
+
+// arrive follows the highest inverts down the tree, each chain's end a little
+// lower for room; it tells whether every chain has one.
+func (l *layer) arrive(room float64) bool {
 	arrive := make([]float64, len(l.t))
 	for v := range arrive {
 		arrive[v] = math.Inf(1)
@@ -221,8 +229,9 @@ func (l *layer) arrive() bool {
 		c, ch := &l.chains[k], &l.at[k]
 		ch.StartHigh = arrive[c.head()]
 		y, short := profile.Highest(ch)
-		ok = ok && (short == nil || short.Missing <= layingSlack)
-		arrive[c.foot()] = math.Min(arrive[c.foot()], y[len(y)-1])
+		end := y[len(y)-1] - room
+		ok = ok && (short == nil || short.Missing <= layingSlack) && end >= ch.EndMin-layingSlack
+		arrive[c.foot()] = math.Min(arrive[c.foot()], end)
 	}
 	return ok
 }
@@ -231,6 +240,9 @@ func (l *layer) arrive() bool {
 // above the invert of the one it joins.
 func (l *layer) grade() error {
 	steps := profile.Steps{Invert: l.criteria.InvertStep, Grade: gradeStep}
+	if err := l.holdDown(steps); err != nil {
+		return err
+	}
 	leaving := make([]float64, len(l.t))
 	for v := range leaving {
 		leaving[v] = math.Inf(-1)

@@ -38,4 +38,3 @@
 // rounded afterwards. What comes after a run depends on its last invert alone,
 // so the best way to each such invert is carried from break to break.
 package profile
-
