@@ -13,9 +13,10 @@ type bundle struct {
 }
 
 // cheapestTrees parts the starts among trees, each to an outlet of its own or joined
-// to what is laid: most starts first, then the cheapest. It returns the starts
-// taken in; none where no start comes to an end for less than asked.
-func (t *steiner) cheapestTrees() (subset int, b *bundle) {
+// to what is laid: most starts first, then the cheapest.
+// None where no start comes to an end for less than asked.
+func (t *steiner) cheapestTrees() (b *bundle) {
+	subset := 0
 	made := make([][]*bundle, min(t.slots, len(t.starts))+1) // by outlets used and subset
 	for j := range made {
 		made[j] = make([]*bundle, t.full+1)
@@ -62,7 +63,7 @@ func (t *steiner) cheapestTrees() (subset int, b *bundle) {
 			}
 		}
 	}
-	return subset, b
+	return b
 }
 
 // laying turns the trees of an answer into strands.

@@ -12,10 +12,14 @@ const (
 	// exactMost is the number of sources up to which all are joined exactly: the
 	// work grows threefold with each.
 	exactMost = 8
-	// exactLabels bounds an exact answer, groupLabels that for a group: 0.2 s and
-	// 0.02 s of one core, about.
-	exactLabels = 400_000
-	groupLabels = 40_000
+	// exactArcs bounds the work of an exact answer, groupArcs that for a group, in
+	// arcs looked at: 0.1 s and 0.01 s of one core, about.
+	exactArcs = 4_000_000
+	groupArcs = 400_000
+	// coarse is the share of an invert's height above what is needed that is not
+	// told apart where telling all apart is too much work: what is far above its
+	// need seldom comes to lack it.
+	coarse = 0.1
 	// groupMost is the number of sources taken up and joined again together.
 	groupMost = 6
 	// usualEffort is how many rounds of improvement are shipped.
@@ -36,25 +40,43 @@ type net struct {
 
 // solve finds the forest: by insertion, then exactly where the labels allow, or
 // by improving it.
-func (n *net) solve(ctx context.Context, labels int) (*forest, error) {
+func (n *net) solve(ctx context.Context) (*forest, error) {
 	best, err := n.insertion(ctx)
 	if err != nil || len(n.wanted) == 1 && best.in == 1 && n.outletsMax() == 1 {
 		return best, err
 	}
 	n.measure(best)
-	if len(n.wanted) <= exactMost {
-		f, done, err := n.exchange(ctx, best, n.wanted, labels)
-		if err != nil || f == nil && done {
-			return best, err
+	if n.small() {
+		f, done, err := n.exchange(ctx, best, n.wanted, n.budget(exactArcs), 0)
+		if err == nil && !done {
+			f, done, err = n.exchange(ctx, best, n.wanted, n.budget(exactArcs), coarse)
 		}
-		if f != nil && f.better(best) {
+		if f != nil {
 			best = f
-			if done {
-				return best, nil
-			}
+		}
+		if err != nil || done {
+			return best, err
 		}
 	}
 	return n.improve(ctx, best)
+}
+
+// budget is how many labels so many arcs allow.
+func (g *Search) budget(arcs int) int { return arcs / (2 * len(g.offsets)) }
+
+// small tells whether an exact answer for all at once may be had: no more labels
+// are to be expected than one for each subset at each node.
+func (n *net) small() bool {
+	if len(n.wanted) > exactMost {
+		return false
+	}
+	nodes := 0
+	for _, y := range n.base.need {
+		if !math.IsInf(y, 1) {
+			nodes++
+		}
+	}
+	return nodes<<len(n.wanted) <= n.budget(exactArcs)
 }
 
 // insertion is the best of several orders.
@@ -110,7 +132,7 @@ func (n *net) measure(best *forest) {
 				from = append(from, stem{cost: k.priced, node: int32(k.node)})
 			}
 		}
-		n.dist[s] = n.spread(from, most)
+		n.dist[s], _ = n.plan.spread(from, most, nil)
 	}
 	for _, s := range n.wanted {
 		for _, r := range n.wanted {
@@ -123,34 +145,6 @@ func (n *net) measure(best *forest) {
 			n.apart[[2]int{s, r}] = d
 		}
 	}
-}
-
-// spread settles the least plan price to every node from a few, whichever way a
-// pipe between may flow, no farther than most.
-func (g *Search) spread(from []stem, most float64) []float64 {
-	price := fill(len(g.Usable), math.Inf(1))
-	var q queue
-	reach := func(v int, p float64) {
-		if p < price[v] && p <= most && !math.IsInf(g.base.need[v], 1) {
-			price[v] = p
-			q.push(p, v)
-		}
-	}
-	for _, w := range from {
-		reach(int(w.node), w.cost)
-	}
-	for q.len() > 0 {
-		p, v := q.pop()
-		if p > price[v] {
-			continue
-		}
-		g.neighbours(v, func(u int, in, out *arc) {
-			if in.ok || out.ok {
-				reach(u, p+math.Max(in.priced, out.priced))
-			}
-		})
-	}
-	return price
 }
 
 // improve takes up groups of sources near each other and joins them again, round
@@ -188,7 +182,7 @@ func (n *net) descend(ctx context.Context, best *forest, rounds int) (*forest, e
 				if tried[key] {
 					continue
 				}
-				f, _, err := n.exchange(ctx, best, group, groupLabels)
+				f, _, err := n.exchange(ctx, best, group, n.budget(groupArcs), coarse)
 				if err != nil {
 					return nil, err
 				}
@@ -239,21 +233,36 @@ func b2i(b bool) int {
 // exchange takes a group of sources off a forest and joins it again, exactly,
 // to what is left of it or to outlets still to be had. It returns the new
 // forest where it is better, else none; done is false where the labels ran out
-// or the answer's pipes cross.
-func (n *net) exchange(ctx context.Context, best *forest, group []int, labels int) (f *forest, done bool, err error) {
-	kept := n.without(best, group)
-	q, ok := n.question(best, kept, group)
-	if !ok {
-		return nil, true, nil
+// or the new pipes cross each other. Pipes that stay bar the new ones' way only
+// in a second attempt, where the first crosses them: few do.
+func (n *net) exchange(ctx context.Context, best *forest, group []int, labels int, coarse float64) (f *forest, done bool, err error) {
+	for _, walled := range []bool{false, true} {
+		kept := n.without(best, group)
+		q, ok := n.question(best, kept, group, walled)
+		if !ok {
+			return nil, true, nil
+		}
+		q.labels, q.coarse = labels, coarse
+		t, done, err := n.answer(ctx, q)
+		if t == nil || err != nil {
+			return nil, done, err
+		}
+		if !n.rejoin(t, kept, group) || !kept.better(best) {
+			return nil, true, nil
+		}
+		if n.MayCross || !n.crosses(kept) {
+			return kept, true, nil
+		}
 	}
-	q.labels = labels
-	t, done, err := n.answer(ctx, q)
-	if t == nil || err != nil {
-		return nil, done, err
-	}
-	_, b := t.cheapestTrees()
+	return nil, false, nil
+}
+
+// rejoin adds the trees of an answer to what was kept; false where there are
+// none or the whole does not hold.
+func (n *net) rejoin(t *steiner, kept *forest, group []int) bool {
+	b := t.cheapestTrees()
 	if b == nil {
-		return nil, true, nil
+		return false
 	}
 	l := &laying{steiner: t, f: kept}
 	l.enter = func(i, first int, at int32) {
@@ -268,13 +277,8 @@ func (n *net) exchange(ctx context.Context, best *forest, group []int, labels in
 		return int32(slices.IndexFunc(kept.strands, func(s strand) bool { return s.node == int32(node) }))
 	}
 	l.bundle(b)
-	if _, ok := n.settle(kept); !ok || !kept.better(best) {
-		return nil, true, nil
-	}
-	if !n.MayCross && n.crosses(kept) {
-		return nil, false, nil
-	}
-	return kept, true, nil
+	_, ok := n.settle(kept)
+	return ok
 }
 
 // without is a forest less some sources and the pipes they alone use.
@@ -290,14 +294,17 @@ func (n *net) without(f *forest, group []int) *forest {
 	return kept
 }
 
-// question asks for a group to be joined to what is kept.
-func (n *net) question(best, kept *forest, group []int) (q question, ok bool) {
+// question asks for a group to be joined to what is kept, not across it where
+// walled.
+func (n *net) question(best, kept *forest, group []int, walled bool) (q question, ok bool) {
 	order, ok := kept.order()
 	if !ok {
 		return q, false
 	}
 	n.clearWalls()
-	n.pipes(kept, n.wall)
+	if walled {
+		n.pipes(kept, n.wall)
+	}
 	n.price(kept, order)
 	q = question{togo: n.base, most: math.Inf(1), slots: n.outletsMax() - len(n.usedBy(kept))}
 	if best.in == len(n.wanted) {
@@ -314,8 +321,8 @@ func (n *net) question(best, kept *forest, group []int) (q question, ok bool) {
 		q.goals = append(q.goals, n.joins(kept, order)...)
 	}
 	if len(order) > 0 || len(used) > 0 {
-		q.togo = &toGo{need: n.base.need, price: fill(len(n.Usable), math.Inf(1))}
-		n.pricesWithin(q.togo, q.goals, q.most)
+		q.togo = &toGo{need: n.base.need}
+		q.togo.price, _ = n.plan.spread(endsOf(q.goals), q.most, nil)
 	}
 	for i, s := range group {
 		q.starts = append(q.starts, n.start(i, s, used, q.slots))
@@ -376,14 +383,4 @@ func (n *net) start(i, s int, used []int, slots int) start {
 		}
 	}
 	return x
-}
-
-// pricesWithin settles the least price from each node to a target, no farther
-// than most; joins are free.
-func (g *Search) pricesWithin(t *toGo, targets []target, most float64) {
-	var from []stem
-	for k := range targets {
-		from = append(from, stem{cost: targets[k].arc.priced, node: int32(targets[k].node)})
-	}
-	t.price = g.spread(from, most)
 }

@@ -291,7 +291,7 @@ func (g *Search) crosses(f *forest) bool {
 	crossed := false
 	g.pipes(f, func(a, b orb.Point) {
 		for _, w := range laid {
-			crossed = crossed || meets(a, b, w.a, w.b)
+			crossed = crossed || boxesMeet(a, b, w.a, w.b) && meets(a, b, w.a, w.b)
 		}
 		laid = append(laid, wall{a, b})
 	})

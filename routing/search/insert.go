@@ -198,14 +198,15 @@ func (g *Search) cut(t *grown, s int, nodes []int, end *target) ([]int, *target)
 // only as far out as the source's first pipes reach, and what outlets need, which
 // pipes on the way to them need too.
 func (g *Search) near(s int, ends []target) *toGo {
-	t := &toGo{need: g.base.need, price: fill(len(g.Usable), math.Inf(1))}
 	waiting := map[int]bool{}
 	for _, k := range g.links[s] {
-		if k.node >= 0 && !math.IsInf(t.need[k.node], 1) {
+		if k.node >= 0 && !math.IsInf(g.base.need[k.node], 1) {
 			waiting[k.node] = true
 		}
 	}
-	far := g.prices(t, ends, waiting)
+	t := &toGo{need: g.base.need}
+	var far float64
+	t.price, far = g.plan.spread(endsOf(ends), math.Inf(1), waiting)
 	for i, p := range t.price {
 		if p > far {
 			t.price[i] = far

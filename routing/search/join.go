@@ -36,6 +36,7 @@ func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, erro
 	verdicts := make([]Verdict, len(g.Sources))
 	togo := g.reverse(targets, g.highestStart())
 	g.base = togo
+	g.plan = g.newPlanPrices()
 	var wanted []int
 	for s := range g.Sources {
 		verdicts[s] = Verdict{Outlet: -1, Margin: math.NaN(), Feasible: g.feasible(s, togo)}
@@ -47,7 +48,7 @@ func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, erro
 		return nil, verdicts, nil
 	}
 	n := &net{Search: g, wanted: wanted, targets: targets}
-	f, err := n.solve(ctx, exactLabels)
+	f, err := n.solve(ctx)
 	g.clearWalls()
 	if err != nil {
 		return nil, nil, err

@@ -99,13 +99,14 @@ type Search struct {
 	Depth func(from, to int, invertFrom, invertTo, length float64) float64
 
 	offsets [][2]int
-	arcs    []arcPair  // node*len(g.offsets)+k
-	links   [][]link   // of each source
-	ends    []link     // to outlets, by node
-	byNode  [][]int32  // ends of each node
-	walls   []wall     // pipes already laid
-	barred  []*arcPair // arcs they bar
-	base    *toGo      // what remains to the outlets
+	arcs    []arcPair   // node*len(g.offsets)+k
+	links   [][]link    // of each source
+	ends    []link      // to outlets, by node
+	byNode  [][]int32   // ends of each node
+	walls   []wall      // pipes already laid
+	barred  []*arcPair  // arcs they bar
+	plan    *planPrices // what pipes between nodes cost at least
+	base    *toGo       // what remains to the outlets
 	st      []constraint.Station
 }
 

@@ -3,6 +3,7 @@ package search
 import (
 	"context"
 	"math"
+	"slices"
 )
 
 // question asks the exact search to join starts to ends for less than most.
@@ -13,6 +14,7 @@ type question struct {
 	togo   *toGo
 	most   float64 // dearer answers are not wanted
 	labels int     // labels made at most
+	coarse float64 // share of an invert's height above what is needed that is not told apart
 }
 
 // start is one thing to be joined: a source with its first pipes, or a node
@@ -67,6 +69,9 @@ type steiner struct {
 	made    []madeWay // last made at each node
 	q       queue
 	full    int
+	// many tells that the answer may be more than one tree: then two starts may
+	// be joined by nothing but the ends.
+	many bool
 }
 
 type madeWay struct {
@@ -78,6 +83,10 @@ type madeWay struct {
 // sums taken in different order.
 const sameInvert = 1e-10
 
+// coarseInvert is the least that is told apart where not all is, m: the slack
+// pipes are laid to is no finer.
+const coarseInvert = 1e-3
+
 // answer answers a question: done is false where its labels ran out.
 func (g *Search) answer(ctx context.Context, q question) (f *steiner, done bool, err error) {
 	t := &steiner{Search: g, question: q, full: 1<<len(q.starts) - 1}
@@ -88,6 +97,7 @@ func (g *Search) answer(ctx context.Context, q question) (f *steiner, done bool,
 	for k := range q.goals {
 		t.at[int32(q.goals[k].node)] = append(t.at[int32(q.goals[k].node)], int32(k))
 	}
+	t.many = q.slots > 1 || slices.ContainsFunc(q.goals, func(x target) bool { return x.outlet < 0 })
 	t.measure()
 	for x := 1; x <= t.full; x++ {
 		if err := ctx.Err(); err != nil {
@@ -132,7 +142,7 @@ func (t *steiner) measure() {
 	for i := range k {
 		for j := range k {
 			d := math.Min(between[i][j], between[j][i])
-			if t.many() {
+			if t.many {
 				d = math.Min(d, t.home[i]+t.home[j])
 			}
 			between[i][j], between[j][i] = d, d
@@ -142,20 +152,6 @@ func (t *steiner) measure() {
 	for x := range t.span {
 		t.span[x] = spanning(between, x|1<<k)
 	}
-}
-
-// many tells whether the answer may be more than one tree: then two starts may
-// be joined by nothing but the ends.
-func (t *steiner) many() bool {
-	if t.slots > 1 {
-		return true
-	}
-	for k := range t.goals {
-		if t.goals[k].outlet < 0 {
-			return true
-		}
-	}
-	return false
 }
 
 // spanning is the least tree over the members of a set.
@@ -189,7 +185,7 @@ func (t *steiner) rest(x int, v int32) float64 {
 			continue
 		}
 		d := t.starts[i].dist[v]
-		if t.many() {
+		if t.many {
 			d = math.Min(d, home+t.home[i])
 		}
 		most = math.Max(most, math.Max(d, (home+d+t.home[i])/2))
@@ -265,7 +261,7 @@ func (t *steiner) add(x int, w stem) {
 	if w.invert < t.togo.need[v]-admit || w.cost >= t.most {
 		return
 	}
-	if h := t.head[x][v]; h != 0 && t.list[h].invert >= w.invert-sameInvert {
+	if h := t.head[x][v]; h != 0 && t.list[h].invert >= w.invert-t.grain(w) {
 		return
 	}
 	m := &t.made[v]
@@ -280,6 +276,14 @@ func (t *steiner) add(x int, w stem) {
 	t.q.push(w.cost, len(t.list)-1)
 }
 
+// grain is how much higher a stem must lie than a cheaper one to be kept.
+func (t *steiner) grain(w stem) float64 {
+	if t.coarse == 0 {
+		return sameInvert
+	}
+	return math.Max(coarseInvert, t.coarse*(w.invert-t.togo.need[w.node]))
+}
+
 // settleAll settles a subset's ways, cheapest first.
 func (t *steiner) settleAll(x int) bool {
 	head := t.head[x]
@@ -292,7 +296,7 @@ func (t *steiner) settleAll(x int) bool {
 		v := w.node
 		if h := head[v]; h == 0 {
 			t.reached[x] = append(t.reached[x], v)
-		} else if t.list[h].invert >= w.invert-sameInvert {
+		} else if t.list[h].invert >= w.invert-t.grain(*w) {
 			continue
 		}
 		w.below, head[v] = head[v], int32(i)

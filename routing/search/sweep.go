@@ -108,7 +108,7 @@ func (g *Search) reverse(targets []target, most float64) *toGo {
 			}
 		})
 	}
-	g.prices(t, targets, nil)
+	g.prices(t, targets)
 	return t
 }
 
@@ -124,9 +124,8 @@ func (g *Search) highestStart() float64 {
 }
 
 // prices settles the least price from each node to a target, inverts aside,
-// over nodes with a need. It stops when all waited for are settled, at the
-// price it returns; it waits for none where waiting is empty, and goes to the end.
-func (g *Search) prices(t *toGo, targets []target, waiting map[int]bool) (far float64) {
+// over nodes with a need.
+func (g *Search) prices(t *toGo, targets []target) {
 	var q queue
 	for k := range targets {
 		x := &targets[k]
@@ -136,18 +135,12 @@ func (g *Search) prices(t *toGo, targets []target, waiting map[int]bool) (far fl
 		}
 	}
 	done := make([]bool, len(g.Usable))
-	left := len(waiting)
 	for q.len() > 0 {
-		p, v := q.pop()
+		_, v := q.pop()
 		if done[v] {
 			continue
 		}
 		done[v] = true
-		if waiting[v] {
-			if left--; left == 0 {
-				return p
-			}
-		}
 		g.neighbours(v, func(u int, in, _ *arc) {
 			if in.ok && !done[u] && !math.IsInf(t.need[u], 1) {
 				if p := t.price[v] + in.priced; p < t.price[u] {
@@ -157,7 +150,6 @@ func (g *Search) prices(t *toGo, targets []target, waiting map[int]bool) (far fl
 			}
 		})
 	}
-	return math.Inf(1)
 }
 
 func fill(n int, v float64) []float64 {

@@ -23,8 +23,11 @@ func (g *Search) wall(a, b orb.Point) {
 			}
 			for k, d := range g.offsets {
 				p := &g.arcs[i*len(g.offsets)+k]
+				if p.crossed {
+					continue
+				}
 				q := orb.Point{g.At(i)[0] + float64(d[0])*g.Step, g.At(i)[1] + float64(d[1])*g.Step}
-				if !p.crossed && meets(g.At(i), q, a, b) {
+				if boxesMeet(g.At(i), q, a, b) && meets(g.At(i), q, a, b) {
 					p.crossed = true
 					g.barred = append(g.barred, p)
 				}
@@ -33,10 +36,20 @@ func (g *Search) wall(a, b orb.Point) {
 	}
 }
 
+// boxesMeet tells whether the boxes of two segments touch.
+func boxesMeet(a, b, p, q orb.Point) bool {
+	for k := range a {
+		if math.Max(a[k], b[k]) < math.Min(p[k], q[k])-apart || math.Max(p[k], q[k]) < math.Min(a[k], b[k])-apart {
+			return false
+		}
+	}
+	return true
+}
+
 // walled tells whether a line meets a pipe laid.
 func (g *Search) walled(a, b orb.Point) bool {
 	for _, w := range g.walls {
-		if meets(a, b, w.a, w.b) {
+		if boxesMeet(a, b, w.a, w.b) && meets(a, b, w.a, w.b) {
 			return true
 		}
 	}
