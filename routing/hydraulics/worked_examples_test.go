@@ -98,9 +98,9 @@ func readExamples(t *testing.T) []example {
 
 // example is one row. Inputs and outputs are kept by their key as written.
 type example struct {
-	id, topic, rawInputs, source, mark string
-	in, out                            map[string]quantity
-	tolerance                          float64 // percent
+	id, topic, rawInputs, units, source, mark string
+	in, out                                   map[string]quantity
+	tolerance                                 float64 // percent
 }
 
 // quantity is the value of a key such as Q_cfs: name Q, raw numbers in the
@@ -122,7 +122,7 @@ func newExample(t *testing.T, header, record []string) example {
 		return ""
 	}
 	e := example{
-		id: field("id"), topic: strings.ToLower(field("topic")), rawInputs: field("inputs"),
+		id: field("id"), topic: strings.ToLower(field("topic")), rawInputs: field("inputs"), units: field("units"),
 		source: field("source") + ", " + field("locator"), mark: field("mark"),
 		in: readQuantities(field("inputs")), out: readQuantities(field("outputs")),
 	}

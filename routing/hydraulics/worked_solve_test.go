@@ -52,6 +52,24 @@ var solvers = []solver{
 	{words: roundWords, needs: []string{"Q", "n", "S"}, without: []string{"D", "y", "V"}, asks: []string{"D"}, solve: func(x inputs) quantities {
 		return quantities{"D": SizeForFlow(x.one("Q"), x.one("n"), x.one("S"))}
 	}},
+	{words: []string{"gutter"}, needs: []string{"n", "Sx", "SL", "T"}, without: []string{"Q"}, asks: []string{"Q", "Eo"}, solve: func(x inputs) quantities {
+		return quantities{"Q": x.gutter().Flow(x.one("T")), "Eo": x.gutter().FrontShare(x.one("T"))}
+	}},
+	{words: []string{"gutter"}, needs: []string{"n", "Sx", "SL", "Q"}, without: []string{"T"}, asks: []string{"T", "Eo"}, solve: func(x inputs) quantities {
+		spread := x.gutter().Spread(x.one("Q"))
+		return quantities{"T": spread, "Eo": x.gutter().FrontShare(spread)}
+	}},
+	{words: []string{"curb-opening", "curb opening"}, needs: []string{"Q", "SL", "Sx", "n", "L"}, without: []string{"a", "W"}, asks: []string{"LT", "E", "Qi"}, solve: func(x inputs) quantities {
+		whole := CurbOpeningLength(x.one("Q"), x.one("n"), x.one("Sx"), x.one("SL"))
+		share := CurbOpeningShare(x.one("L"), whole)
+		return quantities{"LT": whole, "E": share, "Qi": share * x.one("Q")}
+	}},
+	{words: []string{"weir"}, needs: []string{"Q", "d", "Cw"}, asks: []string{"P"}, solve: func(x inputs) quantities {
+		return quantities{"P": WeirLength(x.one("Cw"), x.one("Q"), x.one("d"))}
+	}},
+	{words: []string{"weir"}, needs: []string{"P", "d", "Cw"}, without: []string{"Q"}, asks: []string{"Q"}, solve: func(x inputs) quantities {
+		return quantities{"Q": WeirFlow(x.one("Cw"), x.one("P"), x.one("d"))}
+	}},
 	{words: []string{"rational"}, needs: []string{"C", "i", "A"}, asks: []string{"Q"}, solve: rational("A")},
 	{words: []string{"rational"}, needs: []string{"C", "i", "areas"}, asks: []string{"Q", "Cw"}, solve: rational("areas")},
 	{words: []string{"coefficient"}, needs: []string{"areas", "C"}, without: []string{"i"}, asks: []string{"Cw"}, solve: weighted("areas")},
@@ -82,6 +100,15 @@ var solvers = []solver{
 		tc := ChannelFallTimeOfConc(x.one("L"), x.one("H"))
 		return quantities{"tc": tc, "Tc": tc}
 	}},
+}
+
+// gutter reads n, Sx, SL and, of a depressed one, W and a.
+func (x inputs) gutter() Gutter {
+	g := Gutter{Roughness: x.one("n"), CrossSlope: x.one("Sx"), Grade: x.one("SL")}
+	if x["W"] != nil && x["a"] != nil {
+		g.Width, g.Depression = x.one("W"), x.one("a")
+	}
+	return g
 }
 
 func normalFlow(x inputs) quantities {
@@ -178,6 +205,13 @@ func solve(r example, all []example) (got quantities, understood bool) {
 			si = append(si, v*q.factor)
 		}
 		x[q.name] = si
+	}
+	// A weir's coefficient has the unit length^0.5/s, which no key names: the
+	// row's own unit system holds.
+	if cw := x["Cw"]; cw != nil && r.units == "US" {
+		for i := range cw {
+			cw[i] *= math.Sqrt(foot)
+		}
 	}
 	for _, s := range solvers {
 		if s.fits(r, x) {
