@@ -15,8 +15,9 @@ import (
 // Saddle tells whether a ring falls into two or more arcs.
 func Saddle(ring uint8) bool { return arcs[ring] > 1 }
 
-// arcs counts the arcs of every ring, heads has the first neighbour of each.
-var arcs, heads [256]uint8
+// arcs counts the arcs of every ring, heads has the first neighbour of each, and
+// firstArc the arc of its first neighbour.
+var arcs, heads, firstArc [256]uint8
 
 func init() {
 	for ring := range 256 {
@@ -27,6 +28,9 @@ func init() {
 				arc |= grown
 			}
 			heads[ring] |= left & -left
+			if arcs[ring] == 0 {
+				firstArc[ring] = arc
+			}
 			arcs[ring]++
 			left &^= arc
 		}
@@ -42,6 +46,10 @@ func touching(set uint8) uint8 {
 	across := set & square
 	return near | bits.RotateLeft8(across, 2) | bits.RotateLeft8(across, -2)
 }
+
+// Arc returns the arc of a ring that its first neighbour belongs to; none of
+// none.
+func Arc(ring uint8) uint8 { return firstArc[ring] }
 
 // Heads returns one neighbour of each arc of a ring, the first.
 func Heads(ring uint8) uint8 { return heads[ring] }

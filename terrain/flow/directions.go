@@ -21,7 +21,7 @@ import (
 func Directions(f *grid.Grid) []uint8 {
 	dir := make([]uint8, len(f.Z))
 	seeds := grid.NewSeeds(f)
-	weight := weights(f)
+	weight := Weights(f)
 	grid.OnBands(grid.Bands(f.Rows), func(_ int, b grid.Band) {
 		for r := b.First; r < b.End; r++ {
 			out := dir[r*f.Cols : (r+1)*f.Cols]
@@ -40,10 +40,10 @@ func Directions(f *grid.Grid) []uint8 {
 	return dir
 }
 
-// weights returns what a drop to each neighbour is multiplied by to compare
+// Weights returns what a drop to each neighbour is multiplied by to compare
 // steepness: the cell's width over the distance, so that nothing is rounded on
 // the way straight across square cells.
-func weights(f *grid.Grid) (w [8]float64) {
+func Weights(f *grid.Grid) (w [8]float64) {
 	for k, s := range grid.Steps {
 		w[k] = f.CellX / math.Hypot(float64(s.Col)*f.CellX, float64(s.Row)*f.CellY)
 	}

@@ -44,17 +44,18 @@ var (
 
 // rules, from the bottom up. A package imports only what stands above it here.
 var rules = map[string]rule{
-	"terrain":         {},
-	"terrain/grid":    {},
-	"terrain/surface": {project: []string{"terrain/grid"}, outside: []string{orb}},
-	"terrain/flow":    {project: []string{"terrain/grid"}, outside: []string{orb}},
-	"terrain/basin":   {project: []string{"terrain/grid", "terrain/flow"}},
-	"terrain/fill":    {project: []string{"terrain/grid", "terrain/flow", "terrain/basin"}},
-	"terrain/lowspot": {project: terrainLower, outside: []string{orb}},
-	"terrain/storm":   {project: append(slices.Clone(terrainLower), "terrain/lowspot"), outside: []string{orb}},
-	"terrain/grading": {project: terrainLower, outside: []string{orb}},
-	"terrain/synth":   {project: []string{"terrain/grid"}},
-	"routing":         {},
+	"terrain":            {},
+	"terrain/grid":       {},
+	"terrain/surface":    {project: []string{"terrain/grid"}, outside: []string{orb}},
+	"terrain/flow":       {project: []string{"terrain/grid"}, outside: []string{orb}},
+	"terrain/basin":      {project: []string{"terrain/grid", "terrain/flow"}},
+	"terrain/fill":       {project: []string{"terrain/grid", "terrain/flow", "terrain/basin"}},
+	"terrain/depression": {project: []string{"terrain/grid", "terrain/flow", "terrain/basin"}},
+	"terrain/lowspot":    {project: append(slices.Clone(terrainLower), "terrain/depression"), outside: []string{orb}},
+	"terrain/storm":      {project: append(slices.Clone(terrainLower), "terrain/depression", "terrain/lowspot"), outside: []string{orb}},
+	"terrain/grading":    {project: terrainLower, outside: []string{orb}},
+	"terrain/synth":      {project: []string{"terrain/grid"}},
+	"routing":            {},
 	// The site, the limits, the catalogue of pipes and the law: whoever places
 	// or judges a pipe asks here.
 	"routing/constraint": {project: []string{"terrain/grid"}, outside: []string{orb}},

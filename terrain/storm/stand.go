@@ -1,0 +1,89 @@
+package storm
+
+import "curbfall/terrain/depression"
+
+// stand finds the ponds from what the nodes do.
+func (s *state) stand() {
+	z := s.t.Surface.Z
+	m := s.t.Surface.MetresPerZ
+	s.r.Depth = make([]float32, len(z))
+	for k, does := range s.does {
+		if does == idle {
+			continue
+		}
+		node := int32(k)
+		n := &s.t.Nodes[k]
+		level := float64(n.Spill)
+		if does == partial {
+			level = s.t.Curve(node).Level((s.water[k] - s.drowned(node)) / s.unit)
+		}
+		p := Pond{Node: node, Level: level * m, Full: does == full}
+		for _, i := range s.t.Within(node) {
+			if d := (level - float64(z[i])) * m; d > 0 {
+				p.Volume += d
+				p.Area++
+				p.Depth = max(p.Depth, d)
+				s.r.Depth[i] = float32(d)
+			}
+		}
+		if p.Area == 0 {
+			continue
+		}
+		p.Volume *= s.t.Surface.CellArea()
+		p.Area *= s.t.Surface.CellArea()
+		s.r.Ponded += p.Volume
+		s.r.Ponds = append(s.r.Ponds, p)
+	}
+}
+
+// drowned is what the drains of a node have taken: those of a pit that is not
+// full at most what comes to it, all others their capacity.
+func (s *state) drowned(node int32) float64 {
+	if len(s.hole) == 0 {
+		return 0
+	}
+	n := &s.t.Nodes[node]
+	if n.Leaf() {
+		return min(s.hole[node], s.water[node])
+	}
+	return s.holes(n.Children[0]) + s.holes(n.Children[1])
+}
+
+// holes is what all drains of a node can take.
+func (s *state) holes(node int32) (v float64) {
+	stack := []int32{node}
+	for len(stack) > 0 {
+		k := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		if n := &s.t.Nodes[k]; n.Leaf() {
+			v += s.hole[k]
+		} else {
+			stack = append(stack, n.Children[0], n.Children[1])
+		}
+	}
+	return v
+}
+
+// swallow finds what each drain took; those of one cell take in the order
+// given.
+func (s *state) swallow(drains []Drain) {
+	left := map[int32]float64{} // water of pits that is still to be shared out
+	for k, d := range drains {
+		leaf := s.t.Of[d.Cell]
+		n := leaf
+		for n != depression.None && s.does[n] == idle {
+			n = s.t.Nodes[n].Parent
+		}
+		switch {
+		case n == depression.None:
+		case n == leaf && s.does[n] == partial:
+			if _, known := left[leaf]; !known {
+				left[leaf] = s.water[leaf]
+			}
+			s.r.Drained[k] = min(d.Capacity, left[leaf])
+			left[leaf] -= s.r.Drained[k]
+		default:
+			s.r.Drained[k] = d.Capacity
+		}
+	}
+}
