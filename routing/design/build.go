@@ -45,6 +45,7 @@ const nodeApart = 1e-3
 // build makes nodes and pipes, upstream chains first.
 func (l *layer) build() {
 	l.resize()
+	l.openings()
 	l.node = make([]int, len(l.t))
 	for v := range l.node {
 		l.node[v] = -1
@@ -56,7 +57,7 @@ func (l *layer) build() {
 }
 
 // ends lists the stations along chain k where a pipe ends: vertices, grade
-// breaks, and where the ground changes between lawn and hard surface.
+// breaks, openings, and where the ground changes between lawn and hard surface.
 func (l *layer) ends(k int) []float64 {
 	ends := slices.Clone(l.lengths[k])
 	add := func(s float64) {
@@ -69,6 +70,9 @@ func (l *layer) ends(k int) []float64 {
 	}
 	for _, r := range l.runs[k] {
 		add(r.To)
+	}
+	for _, o := range l.opened[k] {
+		add(o.s)
 	}
 	c, bore := &l.chains[k], l.boreOf(k)
 	if bore.Lawn != bore.Hard {
@@ -160,6 +164,11 @@ func (l *layer) nodeAt(k int, s float64) int {
 			kind = network.GradeBreak
 		}
 	}
+	for _, o := range l.opened[k] {
+		if math.Abs(o.s-s) < nodeApart {
+			kind = o.kind
+		}
+	}
 	return l.newNode(network.Node{Kind: kind, At: l.pointAt(k, s)})
 }
 
@@ -202,6 +211,8 @@ func (l *layer) vertexNode(v int) int {
 		}
 	case l.t.incoming()[v] > 1:
 		n.Kind = network.Wye
+	case l.openVertex[v] != "":
+		n.Kind = l.openVertex[v]
 	case !l.bends(v):
 		n.Kind = network.Reducer
 	}

@@ -26,6 +26,9 @@ type layer struct {
 	lengths [][]float64 // station of each vertex along its chain
 	net     network.Network
 	node    []int // network node of each tree vertex, -1 before it is made
+
+	opened     [][]opening        // by chain, between vertices
+	openVertex []network.NodeKind // by vertex: the opening there, "" where none
 }
 
 // breakStep is the spacing of places a grade may break between fittings, m.

@@ -96,6 +96,7 @@ func (l *layer) protections() []Protection {
 
 // warnings reports what the law lets pass but a designer should see.
 func (l *layer) warnings() {
+	l.drops()
 	lim := l.criteria.Limits
 	for k := range l.net.Pipes {
 		p := &l.net.Pipes[k]
@@ -112,6 +113,24 @@ func (l *layer) warnings() {
 		}
 		if p.DepthRatio > lim.DepthRatioMax && p.Flow <= p.Capacity {
 			l.note("pipe %s flows %.0f %% deep at design flow, over %.0f %%", p.ID, 100*p.DepthRatio, 100*lim.DepthRatioMax)
+		}
+	}
+}
+
+// dropNoted is the drop at a node from which it is noted, m: less than that a
+// wye rolled up on the main takes. Common practice, no source.
+const dropNoted = 0.15
+
+// drops reports pipes that come in high above the one that leaves.
+func (l *layer) drops() {
+	for k := range l.net.Pipes {
+		p := &l.net.Pipes[k]
+		out := l.net.Nodes[p.To].Out
+		if out < 0 {
+			continue
+		}
+		if d := p.InvertDown - l.net.Pipes[out].InvertUp; d >= dropNoted {
+			l.note("pipe %s comes in %.3f m above pipe %s at %s: a vertical drop into the wye, or lay its last length steeper", p.ID, d, l.net.Pipes[out].ID, l.net.Nodes[p.To].ID)
 		}
 	}
 }

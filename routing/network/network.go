@@ -21,6 +21,8 @@ const (
 	ChannelDrain NodeKind = "channel_drain"
 	Bend         NodeKind = "bend"
 	Wye          NodeKind = "wye"
+	Cleanout     NodeKind = "cleanout"
+	SedimentTrap NodeKind = "sediment_trap"
 	Reducer      NodeKind = "reducer" // pipe size or family changes
 	GradeBreak   NodeKind = "grade_break"
 	OutletNode   NodeKind = "outlet"
