@@ -19,6 +19,10 @@ type height struct {
 // for inverts on their steps.
 const gradeCost = 1000
 
+// roomGrades is the number of grades of a chain up to which room for inverts on
+// their steps is sought: with more, the height is so short that there is none.
+const roomGrades = 3
+
 // holdDown bounds the first invert of every chain so that the whole tree takes
 // the fewest grades, and under as few has room for inverts on their steps and
 // lies as high as it can. What is laid as high as can arrive asks those above
@@ -82,8 +86,11 @@ func ends(c *profile.Chain, heads []height, steps profile.Steps) (list []height,
 		for r, y := range highest {
 			cost := from.cost + gradeCost*(r+1)
 			list = append(list, height{cost + 1, y, from.invert})
-			// A step is lost at each end of a grade at most.
-			for lost := 0; lost <= r+2; lost++ {
+			if r >= roomGrades {
+				continue
+			}
+			// A step is lost at each end of a grade at most; one or none mostly.
+			for _, lost := range []int{0, 1, r + 2} {
 				e.EndMin = (math.Floor(y/steps.Invert) - float64(lost)) * steps.Invert
 				if !(e.EndMin >= c.EndMin) {
 					break

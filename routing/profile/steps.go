@@ -86,8 +86,8 @@ func SolveIn(c *Chain, s Steps) ([]Run, error) {
 	return exact, nil // rounding at the very limit
 }
 
-// settleWork bounds the pairs of inverts looked at for one chain: some 50 ms.
-const settleWork = 2e7
+// settleWork bounds the pairs of inverts looked at for one chain: some 15 ms.
+const settleWork = 5e6
 
 // settleSets bounds the sets of breaks listed for one chain.
 const settleSets = 2000
