@@ -1,5 +1,6 @@
-// Package hydraulics says how much water comes, and how a round pipe carries
-// it. Everything is SI: metres, m3/s, m/s, seconds, slope as fall over length.
+// Package hydraulics says how much water comes, how a round pipe carries it, how
+// high it stands along a tree of pipes (GradeLine), and what the street's gutter,
+// a grate, a curb hole and an emitter do to it. Everything is SI: metres, m3/s, m/s, seconds, slope as fall over length.
 //
 //	rain i on area A, share C runs off        pipe of inside diameter D on slope S
 //
