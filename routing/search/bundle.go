@@ -16,6 +16,9 @@ type bundle struct {
 // to what is laid: most starts first, then the cheapest.
 // None where no start comes to an end for less than asked.
 func (t *steiner) cheapestTrees() (b *bundle) {
+	if t.tops[t.full] == nil { // none was worth looking for
+		return nil
+	}
 	subset := 0
 	made := make([][]*bundle, min(t.slots, len(t.starts))+1) // by outlets used and subset
 	for j := range made {

@@ -20,10 +20,14 @@ const (
 	// told apart where telling all apart is too much work: what is far above its
 	// need seldom comes to lack it.
 	coarse = 0.1
-	// groupMost is the number of sources taken up and joined again together.
+	// groupMost is the number of pieces around a junction joined again together,
+	// nearMost that of sources near each other.
 	groupMost = 6
-	// usualEffort is how many rounds of improvement are shipped.
-	usualEffort = 3
+	nearMost  = 4
+	// usualEffort is how many forests are improved as shipped.
+	usualEffort = 1
+	// roundsMost bounds the rounds of one improvement; most end after two.
+	roundsMost = 10
 	// restartSeed fixes the orders of restarts, so that results repeat.
 	restartSeed = 1
 )
@@ -47,9 +51,9 @@ func (n *net) solve(ctx context.Context) (*forest, error) {
 	}
 	n.measure(best)
 	if n.small() {
-		f, done, err := n.exchange(ctx, best, n.wanted, n.budget(exactArcs), 0)
+		f, done, err := n.exchange(ctx, best, n.without(best, n.wanted), n.budget(exactArcs), 0)
 		if err == nil && !done {
-			f, done, err = n.exchange(ctx, best, n.wanted, n.budget(exactArcs), coarse)
+			f, done, err = n.exchange(ctx, best, n.without(best, n.wanted), n.budget(exactArcs), coarse)
 		}
 		if f != nil {
 			best = f
@@ -155,7 +159,7 @@ func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
 		effort = usualEffort
 	}
 	rng := rand.New(rand.NewPCG(restartSeed, uint64(len(n.wanted))))
-	best, err := n.descend(ctx, best, effort)
+	best, err := n.descend(ctx, best)
 	for round := 1; round < effort && err == nil; round++ {
 		order := slices.Clone(n.wanted)
 		rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
@@ -163,50 +167,50 @@ func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
 		if f, err = n.inserted(ctx, order); err != nil {
 			break
 		}
-		if f, err = n.descend(ctx, f, effort); err == nil && f.better(best) {
+		if f, err = n.descend(ctx, f); err == nil && f.better(best) {
 			best = f
 		}
 	}
 	return best, err
 }
 
-// descend exchanges groups until none gives anything, a few rounds at most.
-func (n *net) descend(ctx context.Context, best *forest, rounds int) (*forest, error) {
+// descend exchanges groups and rebuilds around junctions until nothing gives
+// anything, a few rounds at most.
+func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
 	tried := map[string]bool{}
-	for range rounds {
+	for range roundsMost {
 		changed := false
-		for size := 1; size <= min(groupMost, len(n.wanted)); size++ {
+		try := func(c *cutting) error {
+			if c == nil || tried[c.key()] {
+				return nil
+			}
+			tried[c.key()] = true
+			f, _, err := n.exchange(ctx, best, c, n.budget(groupArcs), coarse)
+			if f != nil {
+				best, changed = f, true
+			}
+			return err
+		}
+		for size := 1; size <= min(nearMost, len(n.wanted)); size++ {
 			for _, s := range n.wanted {
-				group := n.around(s, size)
-				key := string(fmtGroup(group))
-				if tried[key] {
-					continue
-				}
-				f, _, err := n.exchange(ctx, best, group, n.budget(groupArcs), coarse)
-				if err != nil {
+				if err := try(n.without(best, n.around(s, size))); err != nil {
 					return nil, err
 				}
-				if f != nil && f.better(best) {
-					best, changed = f, true
-					clear(tried)
+			}
+		}
+		for k := 0; k < len(best.strands); k++ {
+			for _, most := range []int{2, groupMost} {
+				if err := try(n.region(best, int32(k), most)); err != nil {
+					return nil, err
 				}
-				tried[key] = true
 			}
 		}
 		if !changed {
 			break
 		}
+		clear(tried)
 	}
 	return best, nil
-}
-
-// fmtGroup is a group as a key.
-func fmtGroup(group []int) []rune {
-	key := make([]rune, len(group))
-	for i, s := range group {
-		key[i] = rune(s)
-	}
-	return key
 }
 
 // around lists a source and those nearest to it, in rising order.
@@ -230,15 +234,14 @@ func b2i(b bool) int {
 	return 0
 }
 
-// exchange takes a group of sources off a forest and joins it again, exactly,
-// to what is left of it or to outlets still to be had. It returns the new
-// forest where it is better, else none; done is false where the labels ran out
-// or the new pipes cross each other. Pipes that stay bar the new ones' way only
-// in a second attempt, where the first crosses them: few do.
-func (n *net) exchange(ctx context.Context, best *forest, group []int, labels int, coarse float64) (f *forest, done bool, err error) {
+// exchange joins what was cut from a forest again, exactly, to what is left of it
+// or to outlets still to be had. It returns the new forest where it is better,
+// else none; done is false where the labels ran out or the new pipes cross each
+// other. Pipes that stay bar the new ones' way only in a second attempt, where
+// the first crosses them: few do.
+func (n *net) exchange(ctx context.Context, best *forest, c *cutting, labels int, coarse float64) (f *forest, done bool, err error) {
 	for _, walled := range []bool{false, true} {
-		kept := n.without(best, group)
-		q, ok := n.question(best, kept, group, walled)
+		q, ok := n.question(best, c, walled)
 		if !ok {
 			return nil, true, nil
 		}
@@ -247,70 +250,70 @@ func (n *net) exchange(ctx context.Context, best *forest, group []int, labels in
 		if t == nil || err != nil {
 			return nil, done, err
 		}
-		if !n.rejoin(t, kept, group) || !kept.better(best) {
+		f := n.rejoin(t, c)
+		if f == nil || !f.better(best) {
 			return nil, true, nil
 		}
-		if n.MayCross || !n.crosses(kept) {
-			return kept, true, nil
+		if n.MayCross || !n.crosses(f) {
+			return f, true, nil
 		}
 	}
 	return nil, false, nil
 }
 
-// rejoin adds the trees of an answer to what was kept; false where there are
-// none or the whole does not hold.
-func (n *net) rejoin(t *steiner, kept *forest, group []int) bool {
+// rejoin adds the trees of an answer to what was kept; none where there are none
+// or the whole does not hold.
+func (n *net) rejoin(t *steiner, c *cutting) *forest {
 	b := t.cheapestTrees()
 	if b == nil {
-		return false
+		return nil
 	}
-	l := &laying{steiner: t, f: kept}
+	f := c.kept.clone()
+	l := &laying{steiner: t, f: f}
 	l.enter = func(i, first int, at int32) {
-		if at == gone {
-			kept.straight = append(kept.straight, entry{group[i], first})
-			return
+		m := &c.members[i]
+		switch {
+		case at == gone:
+			f.straight = append(f.straight, entry{m.source, first})
+		case m.source >= 0:
+			f.strands[at].from = append(f.strands[at].from, entry{m.source, first})
+		default:
+			f.hang(m.piece, at)
 		}
-		s := &kept.strands[at]
-		s.from = append(s.from, entry{group[i], first})
 	}
 	l.join = func(node int) int32 {
-		return int32(slices.IndexFunc(kept.strands, func(s strand) bool { return s.node == int32(node) }))
+		return int32(slices.IndexFunc(f.strands, func(s strand) bool { return s.node == int32(node) }))
 	}
 	l.bundle(b)
-	_, ok := n.settle(kept)
-	return ok
-}
-
-// without is a forest less some sources and the pipes they alone use.
-func (n *net) without(f *forest, group []int) *forest {
-	kept := &forest{}
-	out := func(e entry) bool { return slices.Contains(group, e.source) }
-	for _, s := range f.strands {
-		s.from = slices.DeleteFunc(slices.Clone(s.from), out)
-		kept.strands = append(kept.strands, s)
+	if _, ok := n.settle(f); !ok {
+		return nil
 	}
-	kept.straight = slices.DeleteFunc(slices.Clone(f.straight), out)
-	kept.prune()
-	return kept
+	return f
 }
 
-// question asks for a group to be joined to what is kept, not across it where
-// walled.
-func (n *net) question(best, kept *forest, group []int, walled bool) (q question, ok bool) {
-	order, ok := kept.order()
+// question asks for what was cut to be joined to what is kept, not across pipes
+// that stay where walled.
+func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bool) {
+	order, ok := c.kept.order()
 	if !ok {
 		return q, false
 	}
 	n.clearWalls()
 	if walled {
-		n.pipes(kept, n.wall)
+		n.pipes(c.kept, n.wall)
+		for _, m := range c.members {
+			n.pipes(&forest{strands: m.piece}, n.wall)
+		}
 	}
-	n.price(kept, order)
-	q = question{togo: n.base, most: math.Inf(1), slots: n.outletsMax() - len(n.usedBy(kept))}
+	n.price(c.kept, order)
+	used := n.usedBy(c.kept)
+	q = question{togo: n.base, most: math.Inf(1), slots: n.outletsMax() - len(used)}
 	if best.in == len(n.wanted) {
-		q.most = best.price - kept.price
+		q.most = best.price - c.kept.price
+		for _, m := range c.members {
+			q.most -= m.price
+		}
 	}
-	used := n.usedBy(kept)
 	for k := range n.targets {
 		x := &n.targets[k]
 		if q.slots > 0 && !slices.Contains(used, x.outlet) && !n.walled(n.At(x.node), n.Outlets[x.outlet].At) {
@@ -318,14 +321,20 @@ func (n *net) question(best, kept *forest, group []int, walled bool) (q question
 		}
 	}
 	if len(order) > 0 {
-		q.goals = append(q.goals, n.joins(kept, order)...)
+		q.goals = append(q.goals, n.joins(c.kept, order)...)
 	}
-	if len(order) > 0 || len(used) > 0 {
+	if len(used) > 0 {
 		q.togo = &toGo{need: n.base.need}
 		q.togo.price, _ = n.plan.spread(endsOf(q.goals), q.most, nil)
 	}
-	for i, s := range group {
-		q.starts = append(q.starts, n.start(i, s, used, q.slots))
+	for i, m := range c.members {
+		if m.source >= 0 {
+			q.starts = append(q.starts, n.start(i, m.source, used, q.slots))
+			continue
+		}
+		w := stem{invert: m.high, node: m.piece[0].node, start: i}
+		d, _ := n.plan.spread([]stem{w}, q.most, nil)
+		q.starts = append(q.starts, start{ways: []stem{w}, dist: d})
 	}
 	return q, true
 }

@@ -57,8 +57,8 @@ type Problem struct {
 	// MayCross lets pipes pass each other between nodes without joining. On a lot
 	// they may not.
 	MayCross bool
-	// Effort is how many rounds of improvement a network is given that is not
-	// solved exactly; 0 is taken as usualEffort.
+	// Effort is how many networks are improved where none is found exactly, each
+	// grown in another order; 0 is taken as usualEffort.
 	Effort int
 }
 

@@ -99,6 +99,9 @@ func (g *Search) answer(ctx context.Context, q question) (f *steiner, done bool,
 	}
 	t.many = q.slots > 1 || slices.ContainsFunc(q.goals, func(x target) bool { return x.outlet < 0 })
 	t.measure()
+	if n := float64(len(q.starts) + 1); t.span[t.full]*n/(2*(n-1)) >= q.most-cheaper {
+		return t, true, nil // a round about any tree is twice its length, less its longest part
+	}
 	for x := 1; x <= t.full; x++ {
 		if err := ctx.Err(); err != nil {
 			return nil, false, err
