@@ -54,7 +54,7 @@ func word(s string) any {
 
 // LowSpot is a place where water stands, as it is written.
 type LowSpot struct {
-	ID                                                    string
+	ID, Parent                                            string // Parent is "" where it lies in no other
 	Outline                                               orb.Polygon
 	Depth, Area, Volume, SpillElevation, ContributingArea float64
 	TouchesEdge                                           bool
@@ -65,7 +65,7 @@ func LowSpots(spots []LowSpot) Layer {
 	l := Layer{Name: "low_spots", Geometry: "Polygon"}
 	for _, s := range spots {
 		l.Features = append(l.Features, Feature{s.Outline, []Property{
-			{"id", s.ID}, {"parent", nil}, {"ponding_depth_max_m", s.Depth}, {"area_m2", s.Area}, {"volume_m3", s.Volume},
+			{"id", s.ID}, {"parent", word(s.Parent)}, {"ponding_depth_max_m", s.Depth}, {"area_m2", s.Area}, {"volume_m3", s.Volume},
 			{"spill_elevation_m", s.SpillElevation}, {"contributing_area_m2", s.ContributingArea}, {"touches_edge", s.TouchesEdge},
 		}})
 	}

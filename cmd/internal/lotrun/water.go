@@ -10,6 +10,7 @@ import (
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
 	"curbfall/routing/design"
+	"curbfall/terrain/depression"
 	"curbfall/terrain/fill"
 	"curbfall/terrain/flow"
 	"curbfall/terrain/grid"
@@ -22,6 +23,7 @@ type water struct {
 	surface, filled *grid.Grid
 	dir             []uint8
 	acc             []uint64
+	tree            *depression.Tree
 	spots           []lowspot.LowSpot
 	into            []int32
 }
@@ -43,6 +45,7 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 	w.filled = fill.Depressions(w.surface)
 	w.dir = flow.Directions(w.filled)
 	w.acc = flow.Accumulate(w.filled, w.dir)
+	w.tree = depression.Build(w.surface, nil)
 	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir)
 	return w
 }
@@ -57,14 +60,27 @@ const pathShown = 100
 // layers draws low spots and flow paths.
 func (w *water) layers() (low, paths vector.Layer) {
 	var spots []vector.LowSpot
-	for i, s := range w.spots {
-		if s.Depth < lowSpotShown {
-			continue
-		}
+	draw := func(s *lowspot.LowSpot, id, parent string) {
 		for _, p := range lowspot.Outline(w.surface, s.Cells)[:1] {
-			spots = append(spots, vector.LowSpot{ID: lowSpotID(i), Outline: p, Depth: s.Depth, Area: s.Area, Volume: s.Volume,
+			spots = append(spots, vector.LowSpot{ID: id, Parent: parent, Outline: p, Depth: s.Depth, Area: s.Area, Volume: s.Volume,
 				SpillElevation: s.SpillElevation, ContributingArea: s.ContributingArea, TouchesEdge: s.TouchesEdge})
 		}
+	}
+	for i := range w.spots {
+		if w.spots[i].Depth >= lowSpotShown {
+			draw(&w.spots[i], lowSpotID(i), "")
+		}
+	}
+	nested := lowspot.Nest(w.tree, w.spots, w.into, lowSpotShown)
+	ids, within := make([]string, len(nested)), map[string]int{}
+	for k := range nested {
+		parent := lowSpotID(nested[k].Spot)
+		if p := nested[k].Parent; p >= 0 {
+			parent = ids[p]
+		}
+		within[parent]++
+		ids[k] = fmt.Sprintf("%s.%d", parent, within[parent])
+		draw(&nested[k].LowSpot, ids[k], parent)
 	}
 	var lines []vector.FlowPath
 	for _, p := range flow.Paths(w.filled, w.dir, w.acc, pathShown) {
