@@ -137,6 +137,11 @@ func (l *layer) cleanouts(k, start int, at since) since {
 		if i == 1 && len(l.opened[k]) > 0 {
 			from = l.opened[k][0].s // the trap
 		}
+		if most := to - l.uncut(k, i); i == 1 && at.turn > cleanoutTurn+turnRounding && from+openingBeside <= most {
+			// The join above turns too sharply to be rodded through.
+			from, at = from+openingBeside, since{}
+			l.opened[k] = append(l.opened[k], opening{from, network.Cleanout})
+		}
 		for most := to - l.uncut(k, i); at.length+to-from > spacing; {
 			s := math.Min(from+math.Max(openingBeside, spacing-at.length), most)
 			if s <= from+nodeApart {

@@ -60,8 +60,9 @@ func TestEveryPipeCanBeOpened(t *testing.T) {
 					reach *= 2
 				}
 				from, to := n.Nodes[p.From], n.Nodes[p.To]
-				reach += openingBeside // no nearer to a fitting than that
-				if p.Role != network.OutletPipe && to.Kind != network.SedimentTrap && !reached(n, k, reach, cleanoutTurn) {
+				reach += openingBeside                                                                   // no nearer to a fitting than that
+				below := to.Kind == network.SedimentTrap || opens(to.Kind) && p.Length < 2*openingBeside // opened from there
+				if p.Role != network.OutletPipe && !below && !reached(n, k, reach, cleanoutTurn) {
 					t.Errorf("spacing %g m: pipe %s, %.2f m from %s %s to %s, is reached from no opening", spacing, p.ID, p.Length, from.Kind, from.ID, to.Kind)
 				}
 				if from.Kind == network.Downspout && into[p.From] == 0 && p.Length >= trapLeast && to.Kind != network.SedimentTrap {
