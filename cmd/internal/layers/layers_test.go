@@ -71,6 +71,7 @@ var rules = map[string]rule{
 	"routing/design":   {project: domain, outside: []string{orb}},
 	"io":               {},
 	"io/units":         {},
+	"io/atlas":         {project: []string{"io/units"}},
 	"io/criteria":      {project: []string{"io/units", "routing/constraint", "routing/design"}, outside: []string{yaml}},
 	"io/crs":           {project: []string{"terrain/grid", "io/units"}, outside: []string{godal, orb}},
 	"io/raster":        {project: []string{"terrain/grid", "io/units", "io/crs"}, outside: []string{godal, orb}},

@@ -1,0 +1,34 @@
+package atlas_test
+
+import (
+	"fmt"
+	"os"
+
+	"curbfall/io/atlas"
+	"curbfall/io/units"
+)
+
+func ExampleRead() {
+	f, err := os.Open("testdata/invented_depth_in.csv")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer f.Close()
+	table, err := atlas.Read(f, "invented_depth_in.csv")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range []atlas.Convention{atlas.Civil, atlas.Plumbing} {
+		s, err := table.By(c)
+		if err != nil {
+			fmt.Println(err)
+			return
+		}
+		fmt.Printf("%s: %s, %s\n", c.Name, s.Label, units.FormatIntensity(s.Intensity, units.USFoot))
+	}
+	// Output:
+	// civil: 10-year 5-min, 7.20 in/h
+	// plumbing: 100-year 60-min, 3.22 in/h
+}
