@@ -20,17 +20,21 @@ func (r *Reach) up(below float64) Grade {
 	}
 	w := water{Reach: r, critical: CriticalDepth(r.Flow, r.Diameter), full: SlopeForFlow(r.Flow, r.Diameter, r.Roughness)}
 	start := below - r.InvertDown
-	g := Grade{Down: r.InvertDown + math.Max(start, r.freeDepth())}
+	g := Grade{Down: r.InvertDown + r.endDepth(below)}
 	depth := math.Max(start, w.critical)
 	everyFull := depth >= r.Diameter-depthSlack
 	anyFull := everyFull
 	steps := int(math.Min(math.Max(stepsMin, math.Ceil(r.Length/stepLength)), stepsMax))
 	dx := r.Length / float64(steps)
 	for range steps {
+		before := depth
 		depth = w.next(depth, dx)
 		full := depth >= r.Diameter-depthSlack
 		anyFull = anyFull || full
 		everyFull = everyFull && full
+		if math.Abs(depth-before) < depthSlack {
+			break // uniform or critical from here on: 400 steps move it by microns
+		}
 	}
 	switch {
 	case everyFull:

@@ -140,8 +140,16 @@ func (r *Reach) velocityAt(level float64) float64 {
 	if r.Flow == 0 {
 		return 0
 	}
-	depth := math.Max(level-r.InvertDown, r.freeDepth())
-	return r.Flow / SegmentAt(r.Diameter, depth).Area
+	return r.Flow / SegmentAt(r.Diameter, r.endDepth(level)).Area
+}
+
+// endDepth is the depth at the lower end with the level there.
+func (r *Reach) endDepth(level float64) float64 {
+	depth := level - r.InvertDown
+	if depth >= r.Diameter {
+		return depth
+	}
+	return math.Max(depth, r.freeDepth())
 }
 
 // freeDepth is the depth at which the reach ends where nothing holds it: the

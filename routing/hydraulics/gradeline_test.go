@@ -188,6 +188,29 @@ func TestHandDrownedInlet(t *testing.T) {
 	}
 }
 
+// Without flow water stands level where the tailwater reaches: up a pipe from
+// 10.00 to 10.40 to a lid of 10.30, and not in the branch at 10.40; and a pipe
+// without flow into one with it takes that one's level, no loss.
+func TestStillWater(t *testing.T) {
+	reaches := []Reach{
+		{Next: -1, Length: 40, Diameter: 0.1, Roughness: 0.012, InvertUp: 10.4, InvertDown: 10, Tailwater: 10.3, Entry: 0.5, Join: 0.9, Rim: 10.2},
+		{Next: 0, Length: 5, Diameter: 0.1, Roughness: 0.012, InvertUp: 10.5, InvertDown: 10.4, Join: 0.5, Rim: 11},
+	}
+	g := mustGrade(t, reaches)
+	if g[0].Down != 10.3 || g[0].Node != 10.4 || g[0].Regime != PartlyFull || g[1].Node != 10.5 || g[1].Regime != FreeSurface || g[0].Slowest() != 0 {
+		t.Errorf("%+v", g)
+	}
+	reaches[0].Tailwater = 10.8
+	g = mustGrade(t, reaches)
+	if g[0].Node != 10.8 || g[0].Regime != Pressurised || g[1].Node != 10.8 || g[1].Regime != Pressurised {
+		t.Errorf("deep under: %+v", g)
+	}
+	reaches[0].Flow = 0.004
+	if g := mustGrade(t, reaches); g[1].Down < g[0].Node || g[1].Up != g[1].Down || SlowReaches(reaches, g, 9)[0] != 0 || len(SlowReaches(reaches, g, 9)) != 1 {
+		t.Errorf("branch without flow: %+v", g)
+	}
+}
+
 // Rims in the order they spill: one below the emitter's lid at rest, then one
 // that the flow raises, and none for a third. With a tailwater that rises with
 // the storm the same rim goes sooner.

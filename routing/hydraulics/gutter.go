@@ -92,6 +92,12 @@ func (g Gutter) Depth(spread float64) float64 {
 	return spread*g.CrossSlope + g.Depression
 }
 
+// Tailwater returns the level the street's own flow holds outside a curb outlet,
+// an elevation, from that of the gutter line.
+func (g Gutter) Tailwater(gutterLine, flow float64) float64 {
+	return gutterLine + g.Depth(g.Spread(flow))
+}
+
 // CurbOpeningLength returns the length of an undepressed curb opening on a grade
 // that takes the whole flow, m. For a depressed gutter give the equivalent cross
 // slope Sx + FrontShare Depression/Width.

@@ -58,6 +58,11 @@ func TestGutterLaws(t *testing.T) {
 	if (Gutter{Roughness: 0.016, CrossSlope: 0.02, Grade: 0.005}).Depth(2) != 0.04 {
 		t.Error("one cross slope of 2 % over 2 m is 0.04 m deep")
 	}
+	// 1.8 cfs spreads 9.0 ft on 2 %, HEC-22 Example 5.1: 0.18 ft at the curb.
+	plain := Gutter{Roughness: 0.016, CrossSlope: 0.02, Grade: 0.01}
+	if d := plain.Tailwater(100, 1.8*foot*foot*foot) - 100; math.Abs(d-0.18*foot) > 0.01*0.18*foot {
+		t.Errorf("1.8 cfs stand %.4f m at the curb, handbook 0.0549", d)
+	}
 	if CurbOpeningShare(3, 2) != 1 {
 		t.Error("an opening longer than all takes more or less than all")
 	}

@@ -44,6 +44,14 @@ func hoof(diameter, depth float64) float64 {
 	return r*r*r*(sin-sin*sin*sin/3-phi*cos) + full*fullArea*square(diameter)
 }
 
+// EmitterTailwater returns the level at which an emitter lets a flow out over its
+// lid, an elevation: the lid's seat is a weir all round, perimeter m long.
+func EmitterTailwater(lid, perimeter, flow float64) float64 {
+	mustBePositive(perimeter)
+	mustNotBeNegative(flow)
+	return lid + math.Pow(flow/(WeirCoeff*perimeter), 2.0/3)
+}
+
 // Weep is the hole in an emitter's base.
 type Weep struct {
 	Area      float64 // m2

@@ -137,3 +137,12 @@ func TestHoleCapacityByHand(t *testing.T) {
 		t.Errorf("headwater under the tailwater: %g m3/s", q)
 	}
 }
+
+// 5 L/s over a lid 0.15 m across: perimeter 0.471239, (0.005 / (1.66 x
+// 0.471239))^(2/3) = 0.0063917^(2/3) = 0.034443 m over the lid.
+func TestEmitterTailwaterByHand(t *testing.T) {
+	near(t, "level", EmitterTailwater(10.3, 0.15*math.Pi, 0.005), 10.334443, byHand)
+	if EmitterTailwater(10.3, 0.5, 0) != 10.3 {
+		t.Error("no flow stands over the lid")
+	}
+}
