@@ -3,6 +3,7 @@ package lawcheck
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -22,6 +23,8 @@ type checker struct {
 	found  []Violation
 	worst  map[string]float64 // by rule, pipe and object: how bad the one in found is
 	index  map[string]int
+	// alsoTurns asks for the angles of rule 4.
+	alsoTurns bool
 }
 
 // Check proves the law over again for what was printed into a folder. lotID
@@ -35,7 +38,11 @@ func Check(demPath, sitePath, lotID, outDir string) ([]Violation, error) {
 // CheckUnit is Check for a raster that does not say its vertical unit: "m",
 // "us-ft" or "ft".
 func CheckUnit(demPath, sitePath, lotID, outDir, verticalUnit string) ([]Violation, error) {
-	c := &checker{limits: map[string]float64{}, words: map[string]string{}, in: map[string][]*pipe{}, outOf: map[string][]*pipe{},
+	return check(demPath, sitePath, lotID, outDir, verticalUnit, checkTurns)
+}
+
+func check(demPath, sitePath, lotID, outDir, verticalUnit string, turns bool) ([]Violation, error) {
+	c := &checker{alsoTurns: turns, limits: map[string]float64{}, words: map[string]string{}, in: map[string][]*pipe{}, outOf: map[string][]*pipe{},
 		exits: map[string]exit{}, worst: map[string]float64{}, index: map[string]int{}}
 	s, system, err := readSite(sitePath)
 	if err != nil {
@@ -97,11 +104,15 @@ func (c *checker) prove(outDir string) {
 		c.places(p)
 		c.utilities(p)
 		c.figures(p)
+		c.shallow(p)
 	}
 	c.crossings()
 	c.hidden(outDir)
 	for _, n := range c.out.nodes {
 		c.atNode(n)
+		if c.alsoTurns {
+			c.turns(n)
+		}
 		if n.kind == "outlet" {
 			c.outlet(n)
 		}
@@ -111,7 +122,7 @@ func (c *checker) prove(outDir string) {
 
 // needed are the limits the law is checked by.
 var needed = []string{
-	"cover_min", "cover_min_walk", "cover_min_driveway", "outlet_cover", "outlet_zone", "daylight_zone", "depth_max", "slope_min",
+	"cover_min", "cover_preferred", "cover_min_walk", "cover_min_driveway", "outlet_cover", "outlet_zone", "daylight_zone", "depth_max", "slope_min",
 	"slope_min_large", "slope_min_single_wall", "curb_height", "roof_setback", "wall_strip", "lot_line_setback", "root_plate_factor",
 	"root_zone_factor", "root_zone_radius_floor", "trunk_diameter_assumed", "utility_clearance", "outlet_above_gutter",
 	"emitter_rise_max", "frontage_margin", "curb_clearance_driveway", "outlet_size_max",
@@ -135,7 +146,11 @@ func (c *checker) takeLimits() {
 			c.report(Limits, l.Name, math.NaN(), math.NaN(), math.NaN(), "value %v is neither a number nor a word", l.Value)
 		}
 	}
-	for _, name := range needed {
+	asked := needed
+	if c.alsoTurns {
+		asked = slices.Concat(needed, []string{"bend_max"})
+	}
+	for _, name := range asked {
 		if _, ok := c.limits["limits."+name]; !ok {
 			c.report(Limits, name, math.NaN(), math.NaN(), math.NaN(), "limits.%s is used and not printed as a number", name)
 			c.limits["limits."+name] = math.NaN()

@@ -28,7 +28,8 @@ const (
 	NodeInverts    Rule = "node_inverts"            // rule 4: incoming at or above outgoing
 	Crossing       Rule = "crossing"                // rule 4: pipes meet only at nodes
 	SizeShrinks    Rule = "size_shrinks"            // rule 4
-	BendMax        Rule = "bend_max"                // rule 4, where the limit is printed
+	BendMax        Rule = "bend_max"                // rule 4: a bend
+	WyeAngle       Rule = "wye_angle"               // rule 4: pipes join the flow at 45 degrees or less
 	KeepOut        Rule = "keep_out"                // rule 5
 	OtherLot       Rule = "other_lot"               // rule 5
 	RoofSetback    Rule = "roof_setback"            // rule 5
@@ -56,6 +57,7 @@ const (
 	Station        Rule = "station_m"               // 0 at the outlet, rising upstream
 	Printed        Rule = "printed"                 // a printed figure disagrees with the others
 	Form           Rule = "form"                    // RFC 7946, properties, null and number
+	Protections    Rule = "protections"             // rule 1: what is shallow is listed
 	Limits         Rule = "limits"                  // a limit used and not printed
 )
 

@@ -1,12 +1,8 @@
 package lawcheck
 
 import (
-	"encoding/json"
 	"fmt"
-	"maps"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"github.com/airbusgeo/godal"
@@ -19,7 +15,7 @@ import (
 //	y 44 +---------------------+
 //	     |     +---------+     |       house 10..20 by 24..34
 //	   24|     ds2-------ds1   |
-//	   22|     b1         n1   |       main x = 22
+//	   22|      b1        n1   |       main x = 22
 //	   12|        `----.  w    |
 //	    7|               n2 |##|       driveway 24..28
 //	    4+------------------|##|       lot 0..30 by 4..44
@@ -50,7 +46,7 @@ var pipeOrder = []string{"p1", "p2", "p3", "p4", "p5", "p6", "p7"}
 //     (25 asked) under the top of curb, 100.0024 m.
 func goodLot() *lot {
 	return &lot{
-		points: map[string]orb.Point{"ds1": {20, 24}, "ds2": {10, 24}, "n1": {22, 22}, "b1": {10, 22}, "w": {22, 12}, "n2": {22, 7}, "out": {22, 0}},
+		points: map[string]orb.Point{"ds1": {20, 24}, "ds2": {10, 24}, "n1": {22, 22}, "b1": {12, 22}, "w": {22, 12}, "n2": {22, 7}, "out": {22, 0}},
 		ends: map[string][2]string{"p1": {"ds1", "n1"}, "p2": {"n1", "w"}, "p3": {"ds2", "b1"}, "p4": {"b1", "w"},
 			"p5": {"w", "n2"}, "p6": {"n2", "out"}},
 		inverts: map[string][2]float64{"p1": {100.46, 100.40}, "p2": {100.371, 100.081}, "p3": {100.46, 100.40}, "p4": {100.40, 100.10},
@@ -127,7 +123,7 @@ var limitsPrinted = map[string]float64{
 	"curb_height": 0.1524, "roof_setback": 0.6096, "wall_strip": 1.524, "lot_line_setback": 0.3048, "root_plate_factor": 5,
 	"root_zone_factor": 12, "root_zone_radius_floor": 1.8288, "trunk_diameter_assumed": 0.3048, "utility_clearance": 0.3048,
 	"outlet_above_gutter": 0.0127, "emitter_rise_max": 0.3556, "frontage_margin": 1.524, "curb_clearance_driveway": 0.9144,
-	"outlet_size_max": 0.1016,
+	"outlet_size_max": 0.1016, "cover_preferred": 0.3048, "bend_max": math.Pi / 4,
 }
 
 // pipesSold are outside and inside diameters, m: SDR 35, Schedule 40 in the
@@ -136,159 +132,6 @@ var pipesSold = map[string][2]float64{
 	"4 in": {4.215 * 0.0254, 3.975 * 0.0254}, "6 in": {6.275 * 0.0254, 5.915 * 0.0254},
 	"4 in outlet": {4.5 * 0.0254, 4.026 * 0.0254}, "3 in outlet": {3.5 * 0.0254, 3.068 * 0.0254},
 	"6 in outlet": {6.625 * 0.0254, 6.065 * 0.0254},
-}
-
-// write prints the lot into a folder: every figure follows from the points and
-// inverts, so that a spoiled lot breaks the law and not the arithmetic.
-func (l *lot) write(t *testing.T, dir string) (dem, sitePath string) {
-	t.Helper()
-	dem, sitePath = filepath.Join(dir, "ground.tif"), filepath.Join(dir, "site.geojson")
-	l.writeRaster(t, dem)
-	save(t, sitePath, collection(l.lines))
-	stations := l.stations()
-	var pipes, nodes []string
-	total := 0.0
-	for _, id := range pipeOrder {
-		if _, ok := l.ends[id]; ok {
-			text, length := l.pipe(id)
-			pipes, total = append(pipes, text), total+length
-		}
-	}
-	for _, id := range []string{"ds1", "ds2", "n1", "b1", "w", "n2", "x", "out"} {
-		if _, ok := l.points[id]; ok {
-			nodes = append(nodes, l.node(id, stations[id]))
-		}
-	}
-	save(t, filepath.Join(dir, "pipes.geojson"), collection(pipes))
-	save(t, filepath.Join(dir, "nodes.geojson"), collection(nodes))
-	save(t, filepath.Join(dir, "crossings.geojson"), collection(nil))
-	limits := []map[string]any{}
-	all := maps.Clone(limitsPrinted)
-	maps.Copy(all, l.limits)
-	for name, v := range all {
-		limits = append(limits, map[string]any{"name": "limits." + name, "value": v, "unit": "m", "source": "test"})
-	}
-	inflow := func(id string) map[string]any {
-		return map[string]any{"id": id, "kind": "downspout", "status": "served", "design_flow_lps": l.flow}
-	}
-	text, err := json.Marshal(map[string]any{"status": "feasible", "verdict": l.verdict, "plan_length_m": total, "left_over_lps": l.left,
-		"notes": []string{}, "inflows": []any{inflow("ds1"), inflow("ds2")}, "limits": limits})
-	if err != nil {
-		t.Fatal(err)
-	}
-	save(t, filepath.Join(dir, "summary.json"), string(text))
-	return dem, sitePath
-}
-
-func save(t *testing.T, path, text string) {
-	t.Helper()
-	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
-		t.Fatal(err)
-	}
-}
-
-func collection(features []string) string {
-	text := `{"type":"FeatureCollection","features":[`
-	for k, f := range features {
-		if k > 0 {
-			text += ",\n"
-		}
-		text += f
-	}
-	return text + "]}"
-}
-
-// outOf is the pipe that leaves a node, "" at the outlet.
-func (l *lot) outOf(id string) string {
-	for _, p := range pipeOrder {
-		if e, ok := l.ends[p]; ok && e[0] == id {
-			return p
-		}
-	}
-	return ""
-}
-
-func (l *lot) stations() map[string]float64 {
-	s := map[string]float64{}
-	for id := range l.points {
-		for p := l.outOf(id); p != ""; p = l.outOf(l.ends[p][1]) {
-			s[id] += length(l.points[l.ends[p][0]], l.points[l.ends[p][1]])
-		}
-	}
-	return s
-}
-
-// flowIn is the flow of a pipe, L/s: of every downspout upstream of it.
-func (l *lot) flowIn(pipe string) float64 {
-	q := 0.0
-	for _, ds := range []string{"ds1", "ds2"} {
-		for p := l.outOf(ds); p != ""; p = l.outOf(l.ends[p][1]) {
-			if p == pipe {
-				q += l.flow
-			}
-		}
-	}
-	return q
-}
-
-func (l *lot) pipe(id string) (text string, plan float64) {
-	e, inv := l.ends[id], l.inverts[id]
-	a, b := l.points[e[0]], l.points[e[1]]
-	size, role, material := l.sizes[id], "main", "SDR 35"
-	if size == "" {
-		size = "4 in"
-	}
-	sold := pipesSold[size]
-	atCurb := e[1] == "out" && l.outlet == "curb_face"
-	if atCurb {
-		role, material, sold = "outlet", "Schedule 40", pipesSold[size+" outlet"]
-	}
-	plan = length(a, b)
-	wall := (sold[0] - sold[1]) / 2
-	// On a plane cover and depth are extreme at an end; p6 ends under the curb.
-	up, down := groundAt(a)-inv[0], groundAt(b)-inv[1]
-	if atCurb {
-		down = 99.85 + 0.1524 - inv[1]
-	}
-	slope := (inv[0] - inv[1]) / plan
-	full := 1 / 0.012 * math.Pi * sold[1] * sold[1] / 4 * math.Pow(sold[1]/4, 2.0/3) * math.Sqrt(math.Max(0, slope)) * 1000
-	p := map[string]any{"id": id, "role": role, "from_node": e[0], "to_node": e[1], "length_m": plan, "nominal_size": size,
-		"inside_diameter_m": sold[1], "outside_diameter_m": sold[0], "material": material, "roughness_n": 0.012,
-		"invert_up_m": inv[0], "invert_down_m": inv[1], "slope_pct": 100 * slope, "fall_m": inv[0] - inv[1],
-		"cover_min_m": math.Min(up, down) - wall - sold[1], "invert_depth_max_m": math.Max(up, down),
-		"design_flow_lps": l.flowIn(id), "capacity_full_lps": full, "depth_ratio": nil, "velocity_mps": nil}
-	return printed(p, "LineString", "["+at(a[0], a[1])+","+at(b[0], b[1])+"]"), plan
-}
-
-func (l *lot) node(id string, station float64) string {
-	p := l.points[id]
-	kind := l.kinds[id]
-	n := map[string]any{"id": id, "kind": kind, "ground_m": groundAt(p), "station_m": station, "rim_m": nil, "roof": nil,
-		"inflow_lps": nil, "outlet_type": nil, "gutter_m": nil, "lid_m": nil, "invert_m": nil, "invert_depth_m": nil}
-	if out := l.outOf(id); out != "" {
-		n["invert_m"], n["invert_depth_m"] = l.inverts[out][0], groundAt(p)-l.inverts[out][0]
-	}
-	switch kind {
-	case "downspout":
-		n["inflow_lps"], n["roof"] = l.flow, "house"
-	case "outlet":
-		n["outlet_type"] = l.outlet
-		if l.outlet == "curb_face" {
-			n["gutter_m"] = 99.85
-		}
-		if l.outlet == "emitter" {
-			n["lid_m"] = groundAt(p)
-		}
-	}
-	return printed(n, "Point", at(p[0], p[1]))
-}
-
-func printed(properties map[string]any, shape, coordinates string) string {
-	text, err := json.Marshal(properties)
-	if err != nil {
-		panic(err)
-	}
-	return fmt.Sprintf(`{"type":"Feature","properties":%s,"geometry":{"type":%q,"coordinates":%s}}`, text, shape, coordinates)
 }
 
 // writeRaster writes the plane in half-metre cells, or in degrees in cells of

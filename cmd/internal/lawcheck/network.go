@@ -97,15 +97,6 @@ func (c *checker) join(n *node, p, q *pipe) {
 	if q.diameter < p.diameter-1e-6 && c.lastTo(q) == "" {
 		c.report(SizeShrinks, q.id, station, q.diameter, p.diameter, "smaller than pipe %s, which comes in", p.id)
 	}
-	most, ok := c.limits["limits.bend_max"]
-	if !ok || n.kind == "inlet" || n.kind == "channel_drain" || n.kind == "sediment_trap" {
-		return
-	}
-	dot := ((p.down[0]-p.up[0])*(q.down[0]-q.up[0]) + (p.down[1]-p.up[1])*(q.down[1]-q.up[1])) / (p.length() * q.length())
-	turn := math.Acos(math.Max(-1, math.Min(1, dot)))
-	if slack := planTolerance/p.length() + planTolerance/q.length(); !(turn <= most+slack) {
-		c.report(BendMax, q.id, station, turn, most, "pipe %s turns into it too sharply", p.id)
-	}
 }
 
 // flows proves that a pipe's design flow hides nothing that comes into it.

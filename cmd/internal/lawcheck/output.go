@@ -42,18 +42,18 @@ func (n *node) inflow() bool {
 
 // summary is what of summary.json the law speaks of.
 type summary struct {
-	Status     string   `json:"status"`
-	Verdict    string   `json:"verdict"`
-	PlanLength float64  `json:"plan_length_m"`
-	LeftOver   float64  `json:"left_over_lps"`
-	Notes      []string `json:"notes"`
+	Status     string  `json:"status"`
+	Verdict    string  `json:"verdict"`
+	PlanLength float64 `json:"plan_length_m"`
+	LeftOver   float64 `json:"left_over_lps"`
 	Inflows    []struct {
 		ID         string  `json:"id"`
 		Kind       string  `json:"kind"`
 		Status     string  `json:"status"`
 		DesignFlow float64 `json:"design_flow_lps"`
 	} `json:"inflows"`
-	Limits []struct {
+	Protections []protection `json:"protections"`
+	Limits      []struct {
 		Name  string `json:"name"`
 		Value any    `json:"value"`
 		Unit  string `json:"unit"`

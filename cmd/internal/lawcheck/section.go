@@ -179,14 +179,14 @@ func (c *checker) figures(p *pipe) {
 	}
 	over := n["design_flow_lps"] - full*(1+rateTolerance)
 	if !(over <= 0) && !c.saysLeftOver(over) {
-		c.report(Capacity, p.id, c.foot(p), n["design_flow_lps"]/litresPerCubicMetre, full/litresPerCubicMetre, "it carries less than its design flow, and nothing says so")
+		c.report(Capacity, p.id, c.foot(p), n["design_flow_lps"]/litresPerCubicMetre, full/litresPerCubicMetre, "it carries less than its design flow, and the verdict does not say so")
 	}
+	c.flowing(p, full)
 }
 
-// saysLeftOver tells whether the verdict or the notes say that flow is left
-// over, and the figure beside it, where printed, is at least so much.
+// saysLeftOver tells whether the verdict says that flow is left over, and the
+// figure printed is at least so much.
 func (c *checker) saysLeftOver(over float64) bool {
 	s := c.out.summary
-	text := strings.ToLower(s.Verdict + " " + strings.Join(s.Notes, " "))
-	return strings.Contains(text, "left over") && s.LeftOver >= over*(1-rateTolerance)
+	return strings.Contains(strings.ToLower(s.Verdict), "left over") && s.LeftOver >= over*(1-rateTolerance)
 }

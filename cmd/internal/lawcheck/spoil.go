@@ -157,6 +157,47 @@ func (f *Folder) pair() (in, out map[string]any) {
 	return nil, nil
 }
 
+// turnInto turns a pipe about its lower end, at the first node of a kind, to
+// an angle with the pipe that leaves there; false where there is no such node.
+func (f *Folder) turnInto(kind string, degrees float64) bool {
+	for _, p := range features(f.Pipes) {
+		n := f.node(properties(p)["to_node"])
+		if n == nil || properties(n)["kind"] != kind {
+			continue
+		}
+		for _, q := range features(f.Pipes) {
+			if properties(q)["from_node"] == properties(n)["id"] {
+				f.turn(p, q, degrees*math.Pi/180)
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// turn moves the upper end of p so that its way makes an angle with q's.
+func (f *Folder) turn(p, q map[string]any, angle float64) {
+	squash := math.Cos(middle(p)[1] * math.Pi / 180)
+	way := func(pipe map[string]any) (x, y, l float64) {
+		var ends [2][2]float64
+		line := coordinates(pipe)
+		for k, end := range []any{line[0], line[len(line)-1]} {
+			for i := range ends[k] {
+				ends[k][i], _ = end.([]any)[i].(float64)
+			}
+		}
+		x, y = (ends[1][0]-ends[0][0])*squash, ends[1][1]-ends[0][1]
+		return x, y, math.Hypot(x, y)
+	}
+	x, y, l := way(q)
+	_, _, long := way(p)
+	x, y = (x*math.Cos(angle)-y*math.Sin(angle))*long/l, (x*math.Sin(angle)+y*math.Cos(angle))*long/l
+	line := coordinates(p)
+	lon, _ := line[len(line)-1].([]any)[0].(float64)
+	lat, _ := line[len(line)-1].([]any)[1].(float64)
+	line[0] = []any{lon - x/squash, lat - y}
+}
+
 // middle is the place halfway along a pipe in longitude and latitude.
 func middle(pipe map[string]any) [2]float64 {
 	line := coordinates(pipe)

@@ -23,7 +23,11 @@ const past = 0.005
 // Spoils returns ways to spoil any folder with pipes in it, for the folders of
 // a design as well as for one made by hand.
 func Spoils() []Spoil {
-	return slices.Concat(levelSpoils, placeSpoils, outletSpoils, formSpoils)
+	all := slices.Concat(levelSpoils, placeSpoils, outletSpoils, formSpoils)
+	if checkTurns {
+		all = append(all, turnSpoils...)
+	}
+	return all
 }
 
 var levelSpoils = []Spoil{
@@ -80,6 +84,28 @@ var levelSpoils = []Spoil{
 		f.Summary["verdict"], f.Summary["left_over_lps"], f.Summary["notes"] = "All is well.", 0, []any{}
 		return true
 	}},
+	{"capacity short and said in the notes alone", Capacity, func(f *Folder) bool {
+		p := features(f.Pipes)[0]
+		properties(p)["design_flow_lps"] = 2 * number(p, "capacity_full_lps")
+		f.Summary["verdict"], f.Summary["left_over_lps"], f.Summary["notes"] = "All is well.", 1000, []any{"some is left over"}
+		return true
+	}},
+	{"a depth ratio made up", Printed, func(f *Folder) bool { add(features(f.Pipes)[0], 0.01, "depth_ratio"); return true }},
+	{"a velocity made up", Printed, func(f *Folder) bool { add(features(f.Pipes)[0], 0.01, "velocity_mps"); return true }},
+	{"shallow cover not listed", Protections, func(f *Folder) bool { f.Summary["protections"] = []any{}; return true }},
+	{"shallow cover listed over a part", Protections, func(f *Folder) bool {
+		p, _ := f.Summary["protections"].([]any)[0].(map[string]any)
+		from, _ := p["from_m"].(float64)
+		to, _ := p["to_m"].(float64)
+		p["to_m"] = (from + to) / 2
+		return true
+	}},
+	{"too little cover and no protection", Protections, func(f *Folder) bool {
+		for _, v := range f.Summary["protections"].([]any) {
+			v.(map[string]any)["says"] = "keep wheels off"
+		}
+		return f.toCurbFace() != nil
+	}},
 	{"a capacity made up", Printed, func(f *Folder) bool {
 		p := features(f.Pipes)[0]
 		properties(p)["capacity_full_lps"] = 1.01 * number(p, "capacity_full_lps")
@@ -87,6 +113,16 @@ var levelSpoils = []Spoil{
 	}},
 	{"a cover made up", Printed, func(f *Folder) bool { add(features(f.Pipes)[0], past, "cover_min_m"); return true }},
 	{"a limit not printed", Limits, func(f *Folder) bool { f.limit("depth_max")["name"] = "limits.other"; return true }},
+}
+
+var turnSpoils = []Spoil{
+	{"a bend of 50 degrees", BendMax, func(f *Folder) bool { return f.turnInto("bend", 50) }},
+	{"a lateral that meets the main at 50 degrees", WyeAngle, func(f *Folder) bool { return f.turnInto("wye", 50) }},
+	{"bends sharper than a smaller limit", BendMax, func(f *Folder) bool {
+		f.limit("bend_max")["value"] = 1e-3
+		return true
+	}},
+	{"bend_max not printed", Limits, func(f *Folder) bool { f.limit("bend_max")["name"] = "limits.other"; return true }},
 }
 
 // obstacle is half the side of what is drawn in a pipe's way, m.
