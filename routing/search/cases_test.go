@@ -50,6 +50,7 @@ type caseFile struct {
 	BendCost   float64 `json:"bend_cost_per_45deg"`
 	DepthCost  float64 `json:"depth_cost"`
 	OutletCost float64 `json:"outlet_cost"`
+	reach      int     // of the lattice; no case names it
 	Expected   struct {
 		Feasible     bool
 		Cost         *float64
@@ -189,7 +190,7 @@ func (c *caseFile) lattice(x changes) (*Search, []target) {
 	if !math.IsNaN(x.smin) {
 		smin = x.smin
 	}
-	p := Problem{Reach: 1, SlopeMin: smin}
+	p := Problem{Reach: max(1, c.reach), SlopeMin: smin}
 	p.Lattice = Lattice{Step: c.Cell, Cols: c.NX, Rows: c.NY, Usable: make([]bool, c.NX*c.NY)}
 	for k := range p.Usable {
 		p.Usable[k] = c.open(k%c.NX, k/c.NX)

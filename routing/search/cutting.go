@@ -74,7 +74,7 @@ func (n *net) without(f *forest, group []int) *cutting {
 
 // region cuts a forest around a junction: what hangs on it, up to the next
 // junctions and sources, and what hangs on those as far as there are no more
-// than most pieces; none where the strand is no junction or has more.
+// than most pieces; none where it has more.
 func (n *net) region(f *forest, junction int32, most int) *cutting {
 	kids := make([][]int32, len(f.strands))
 	for i, s := range f.strands {
@@ -83,7 +83,7 @@ func (n *net) region(f *forest, junction int32, most int) *cutting {
 		}
 	}
 	degree := func(v int32) int { return len(kids[v]) + len(f.strands[v].from) }
-	if f.strands[junction].node == gone || degree(junction) < 2 || degree(junction) > max(most, 3) {
+	if degree(junction) > max(most, 3) {
 		return nil
 	}
 	var sources []int

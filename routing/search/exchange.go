@@ -12,10 +12,10 @@ const (
 	// exactMost is the number of sources up to which all are joined exactly: the
 	// work grows threefold with each.
 	exactMost = 8
-	// exactArcs bounds the work of an exact answer, groupArcs that for a group, in
-	// arcs looked at: 0.1 s and 0.01 s of one core, about.
-	exactArcs = 4_000_000
-	groupArcs = 400_000
+	// exactArcs bounds the work of an exact answer in arcs looked at, 0.2 s of one
+	// core, about; groupLabels that for a group, in labels.
+	exactArcs   = 4_000_000
+	groupLabels = 8_000
 	// coarse is the share of an invert's height above what is needed that is not
 	// told apart where telling all apart is too much work: what is far above its
 	// need seldom comes to lack it.
@@ -185,7 +185,7 @@ func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
 				return nil
 			}
 			tried[c.key()] = true
-			f, _, err := n.exchange(ctx, best, c, n.budget(groupArcs), coarse)
+			f, _, err := n.exchange(ctx, best, c, groupLabels, coarse)
 			if f != nil {
 				best, changed = f, true
 			}
@@ -198,9 +198,9 @@ func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
 				}
 			}
 		}
-		for k := 0; k < len(best.strands); k++ {
-			for _, most := range []int{2, groupMost} {
-				if err := try(n.region(best, int32(k), most)); err != nil {
+		for _, most := range []int{2, groupMost} {
+			for k := 0; k < len(best.junctions()); k++ { // they change with it
+				if err := try(n.region(best, best.junctions()[k], most)); err != nil {
 					return nil, err
 				}
 			}

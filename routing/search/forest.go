@@ -60,6 +60,23 @@ func (f *forest) served() (list []int) {
 	return list
 }
 
+// junctions lists the strands more than one pipe comes to.
+func (f *forest) junctions() (list []int32) {
+	into := make([]int, len(f.strands))
+	for i, s := range f.strands {
+		into[i] += len(s.from)
+		if s.node != gone && s.next >= 0 {
+			into[s.next]++
+		}
+	}
+	for i, s := range f.strands {
+		if s.node != gone && into[i] > 1 {
+			list = append(list, int32(i))
+		}
+	}
+	return list
+}
+
 // prune takes out strands nothing comes to.
 func (f *forest) prune() {
 	kids := make([]int, len(f.strands))

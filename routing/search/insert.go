@@ -27,8 +27,12 @@ func (t *grown) better(o *grown) bool {
 // allOrders is the number of sources up to which every order is tried.
 const allOrders = 4
 
+// trunks is how many of the farthest are tried as the trunk.
+const trunks = 4
+
 // orders returns the orders in which sources are tried: all for a few, else
-// farthest first, least slack first, nearest first, and each one first.
+// farthest first, least slack first, nearest first, and each of the farthest
+// first.
 func (g *Search) orders(wanted []int, t *toGo) [][]int {
 	if len(wanted) <= allOrders {
 		return permutations(wanted)
@@ -58,7 +62,7 @@ func (g *Search) orders(wanted []int, t *toGo) [][]int {
 		by(func(a, b int) float64 { return slack[a] - slack[b] }),
 		by(func(a, b int) float64 { return price[a] - price[b] }),
 	}
-	for k := range farthest { // each one's way as the trunk
+	for k := range farthest[:min(trunks, len(farthest))] { // their ways as the trunk
 		lists = append(lists, slices.Concat(farthest[k:k+1], farthest[:k], farthest[k+1:]))
 	}
 	var orders [][]int

@@ -7,8 +7,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
-
-	"github.com/paulmach/orb"
 )
 
 // randomNetwork draws a small lattice with two or three sources and a row of
@@ -32,6 +30,7 @@ type plainNetworks struct {
 	*caseFile
 	targets []target
 	outlets int
+	apart   bool              // pipes may not cross
 	next    map[[2]int][2]int // outflow of each cell; itself: to the outlet
 	best    float64
 }
@@ -301,42 +300,58 @@ func TestImproveNearExact(t *testing.T) {
 	}
 }
 
-// Where pipes may not cross, none do, and the network costs no less than where
-// they may.
+// Where pipes may not cross, none do, at little cost. On 8 neighbours the
+// cheapest never do: at a crossing the higher one would do better to turn along
+// a side of the square to the lower one's end. With more neighbours they may, but
+// seldom gain by it.
 func TestNoneCross(t *testing.T) {
 	rng := rand.New(rand.NewPCG(43, 47))
-	dearer, met := 0, 0
-	for n := range 60 {
-		c := wideNetwork(rng, 12, 14, 3+n%6)
-		free, targets := c.posed()
-		crossing := c.network(t, free, targets, 1+n%2)
-		if segmentsMeet(crossing.vertices) {
-			met++
+	crossed, lost, sum, worst := 0, 0, 0.0, 0.0
+	const networks = 60
+	for n := range networks {
+		c := wideNetwork(rng, 12, 14, 4+n%5)
+		c.reach = 2 + n%3
+		join := func(mayCross bool) (list []Vertex, length float64, served int) {
+			g, targets := c.posed()
+			c.poseOutlets(g, targets, 1+n%3)
+			g.MayCross = mayCross
+			list, verdicts, err := g.Join(context.Background(), 1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, v := range verdicts {
+				served += b2i(v.Served)
+			}
+			return list, c.spent(list), served
 		}
-		g, targets := c.posed()
-		c.poseOutlets(g, targets, 1+n%2)
-		g.MayCross = false
-		vertices, verdicts, err := g.Join(context.Background(), 1)
-		if err != nil {
-			t.Fatal(err)
-		}
-		cost, err := c.walkTrees(vertices, targets, 1+n%2)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if segmentsMeet(vertices) {
+		free, least, most := join(true)
+		list, length, served := join(false)
+		if segmentsMeet(list) {
 			t.Fatalf("network %d: pipes cross", n)
 		}
-		served, servedFree := 0, 0
-		for k := range verdicts {
-			served, servedFree = served+b2i(verdicts[k].Served), servedFree+b2i(crossing.verdicts[k].Served)
+		crossed += b2i(segmentsMeet(free))
+		if served < most {
+			lost++
+		} else if most > 0 {
+			sum, worst = sum+length/least-1, math.Max(worst, length/least-1)
 		}
-		if served > servedFree || served == servedFree && cost < crossing.cost-1e-6 && len(verdicts) <= exactMost {
-			t.Fatalf("network %d: %d served for %v, %d for %v where pipes may cross", n, served, cost, servedFree, crossing.cost)
-		}
-		dearer += b2i(cost > crossing.cost+1e-6)
 	}
-	t.Logf("%d of 60 networks cross where they may, %d cost more where they may not", met, dearer)
+	t.Logf("%d of %d cross where they may; where not, %d serve fewer, others cost %.3f %% more on the mean, %.2f %% at worst", crossed, networks, lost, 100*sum/networks, 100*worst)
+	if lost > networks/50 || sum/networks > networkMean {
+		t.Errorf("%d serve fewer, %.3f %% more", lost, 100*sum/networks)
+	}
+}
+
+// spent is the length of pipe and what its outlets cost.
+func (c *caseFile) spent(list []Vertex) (sum float64) {
+	for _, v := range list {
+		if v.Next >= 0 {
+			sum += math.Hypot(v.At[0]-list[v.Next].At[0], v.At[1]-list[v.Next].At[1])
+		} else {
+			sum += c.OutletCost
+		}
+	}
+	return sum
 }
 
 func segmentsMeet(list []Vertex) bool {
@@ -393,6 +408,43 @@ func TestJoinStops(t *testing.T) {
 	}
 }
 
+// Pipes that cross between nodes or touch are told from those that meet at their
+// ends.
+func TestCrosses(t *testing.T) {
+	c := wideNetwork(rand.New(rand.NewPCG(79, 83)), 8, 8, 1)
+	g, targets := c.posed()
+	c.poseOutlets(g, targets, 2)
+	at := func(i, j int32) int32 { return j*8 + i }
+	for _, x := range []struct {
+		name  string
+		nodes []int32 // of a second way, to the outlet of its column
+		want  bool
+	}{
+		{"across", []int32{at(2, 2), at(1, 1), at(1, 0)}, true},
+		{"over a node", []int32{at(1, 1), at(3, 1), at(3, 0)}, true},
+		{"beside", []int32{at(3, 2), at(3, 1), at(3, 0)}, false},
+		{"end to end", []int32{at(3, 2)}, false},
+	} {
+		f := &forest{}
+		f.add(at(1, 2), 1)
+		f.add(at(2, 1), 2)
+		f.add(at(2, 0), -1-2)
+		for k, node := range x.nodes {
+			next := int32(len(f.strands)) + 1
+			switch {
+			case len(x.nodes) == 1:
+				next = 1
+			case k == len(x.nodes)-1:
+				next = -1 - node
+			}
+			f.add(node, next)
+		}
+		if got := g.crosses(f); got != x.want {
+			t.Errorf("%s: %v", x.name, got)
+		}
+	}
+}
+
 // Two strands of one node become one, and what came to the higher goes on by
 // the lower.
 func TestSettleJoinsStrands(t *testing.T) {
@@ -437,10 +489,10 @@ func TestSettleJoinsStrands(t *testing.T) {
 // benchLattice is 1e4 nodes with 15 sources.
 func benchLattice(b *testing.B, reach int, mayCross bool) {
 	c := wideNetwork(rand.New(rand.NewPCG(71, 73)), 100, 100, 15)
+	c.reach = reach
 	for b.Loop() {
 		b.StopTimer()
 		g, targets := c.posed()
-		g.Reach = reach
 		c.poseOutlets(g, targets, 3)
 		g.MayCross = mayCross
 		b.StartTimer()
@@ -448,16 +500,9 @@ func benchLattice(b *testing.B, reach int, mayCross bool) {
 		if err != nil || len(list) == 0 {
 			b.Fatal(err)
 		}
-		length := 0.0
-		for _, v := range list {
-			if v.Next >= 0 {
-				d := orb.Point{v.At[0] - list[v.Next].At[0], v.At[1] - list[v.Next].At[1]}
-				length += math.Hypot(d[0], d[1])
-			}
-		}
-		b.ReportMetric(length, "m")
+		b.ReportMetric(c.spent(list), "m")
 	}
 }
 
-func BenchmarkJoin15(b *testing.B)          { benchLattice(b, 1, true) }
-func BenchmarkJoin15Crossless(b *testing.B) { benchLattice(b, 1, false) }
+func BenchmarkJoin15(b *testing.B)    { benchLattice(b, 1, true) }
+func BenchmarkJoin15Far(b *testing.B) { benchLattice(b, 4, false) }
