@@ -55,11 +55,13 @@ func randomProblem(rng *rand.Rand) *Problem {
 func withInner(rng *rand.Rand, st []constraint.Station, length float64) []constraint.Station {
 	t := rng.Float64()
 	middle := constraint.Free(t*length, st[0].Ceiling*(1-t)+st[1].Ceiling*t-0.05*rng.Float64(), st[0].Floor*(1-t)+st[1].Floor*t+0.05*rng.Float64())
+	list := []constraint.Station{st[0], middle, st[1]}
 	if rng.IntN(2) == 0 {
-		middle.Low = middle.Floor + (middle.Ceiling-middle.Floor)*rng.Float64()
-		middle.High = middle.Low + 0.08*rng.Float64()
+		at := &list[rng.IntN(3)]
+		at.Low = at.Floor + (at.Ceiling-at.Floor)*rng.Float64()
+		at.High = at.Low + 0.08*rng.Float64()
 	}
-	return []constraint.Station{st[0], middle, st[1]}
+	return list
 }
 
 // drawn is a number in [-10, 90) that only its arguments decide.
@@ -91,27 +93,27 @@ func randomCost(rng *rand.Rand) Cost {
 // the one it drains to, and returns the least cost, +Inf where nothing fits.
 func enumerate(p *Problem) float64 {
 	best := math.Inf(1)
-	runs := make([]Run, len(p.Pipes))
 	var levels []float64 // all that any pipe of randomProblem can reach
 	for l := -2; l <= 40; l++ {
 		levels = append(levels, p.Datum+float64(l)*p.Step)
 	}
 	// Each pipe's own choices, from its own limits.
 	type priced struct {
-		Run
-		cost float64
+		size, up, down int // up and down index levels
+		cost           float64
 	}
 	choices := make([][]priced, len(p.Pipes))
+	chosen := make([]priced, len(p.Pipes))
 	for k := range p.Pipes {
 		for d, size := range p.Sizes {
-			for _, up := range levels {
-				for _, down := range levels {
+			for i, up := range levels {
+				for j, down := range levels[:i+1] {
 					r := Run{d, up, down}
 					if p.Match == Crowns {
 						r.InvertUp, r.InvertDown = up-size.Inside, down-size.Inside
 					}
 					if keepsLimits(p, k, r) {
-						choices[k] = append(choices[k], priced{r, priceOf(p, k, r)})
+						choices[k] = append(choices[k], priced{d, i, j, priceOf(p, k, r)})
 					}
 				}
 			}
@@ -123,11 +125,16 @@ func enumerate(p *Problem) float64 {
 			best = math.Min(best, cost)
 			return
 		}
+		next := p.Pipes[k].Next
 		for _, r := range choices[k] {
-			if next := p.Pipes[k].Next; next < 0 || joins(p, r.Run, runs[next], p.Pipes[next].Shrinks) {
-				runs[k] = r.Run
-				try(k+1, cost+r.cost)
+			if next >= 0 {
+				n := &chosen[next]
+				if r.down < n.up || r.size > n.size && !p.Pipes[next].Shrinks {
+					continue
+				}
 			}
+			chosen[k] = r
+			try(k+1, cost+r.cost)
 		}
 	}
 	try(0, 0)

@@ -137,6 +137,10 @@ func TestInfeasible(t *testing.T) {
 		var none *InfeasibleError
 		if !errors.As(err, &none) || none.Pipe != tt.pipe || none.Cause != tt.cause || math.Abs(none.Short-tt.short) > 1e-9 {
 			t.Errorf("%s: %v, want pipe %d: %s, short %g", tt.name, err, tt.pipe, tt.cause, tt.short)
+			continue
+		}
+		if says := err.Error(); !strings.Contains(says, string(tt.cause)) || strings.Contains(says, "missing") != (tt.short > 0) {
+			t.Errorf("%s: says %q", tt.name, says)
 		}
 	}
 }
