@@ -80,8 +80,9 @@ func (e *ReachError) Error() string { return fmt.Sprintf("reach %d: %s", e.Reach
 // capacityRatio and full a pipe is given its full conveyance, so that it is full
 // exactly where uniform flow is (see NormalDepth).
 //
-// At a node velocity head gained comes from the level, velocity head lost is
-// not recovered; losses stand on either side of it.
+// At a node all that arrives meets one level: what leaves, with its entry loss,
+// and the velocity head it has beyond the mean of what arrives. Velocity head
+// lost is not recovered. Each arriving reach has its own join loss above that.
 //
 // Source: FHWA HEC-22 for the order of work and HDS-5 Eq. 3.4c for the outlet,
 // whose whole velocity head is lost: the line ends at the tailwater.
@@ -89,34 +90,38 @@ func (e *ReachError) Error() string { return fmt.Sprintf("reach %d: %s", e.Reach
 // The error is a *ReachError: an index, a ring, a number that is none, or a
 // pipe that rises downstream.
 func GradeLine(reaches []Reach) ([]Grade, error) {
-	order, err := upstream(reaches)
+	t, err := treeOf(reaches)
 	if err != nil {
 		return nil, err
 	}
-	return gradeLine(reaches, order), nil
+	return t.gradeLine(reaches), nil
 }
 
-func gradeLine(reaches []Reach, order []int) []Grade {
-	arrives := make([]bool, len(reaches))
-	for _, r := range reaches {
-		if r.Next >= 0 {
-			arrives[r.Next] = true
-		}
-	}
+// tree is how reaches hang together.
+type tree struct {
+	order  []int   // each reach after the one it drains to
+	arrive [][]int // the reaches that end at a reach's upper node
+}
+
+func (t *tree) gradeLine(reaches []Reach) []Grade {
 	grades := make([]Grade, len(reaches))
-	for _, k := range order {
+	meets := make([]float64, len(reaches)) // level that those arriving at an upper node meet
+	for _, k := range t.order {
 		r := &reaches[k]
 		below := r.Tailwater
 		if r.Next >= 0 {
-			below = r.arriving(&reaches[r.Next], &grades[r.Next])
-		} else {
-			below += r.Join * velocityHead(r.velocityAt(below))
+			below = meets[r.Next]
 		}
+		below += r.Join * velocityHead(r.velocityAt(below))
 		g := r.up(below)
 		head := velocityHead(g.VelocityUp)
 		g.Node = g.Up + r.Entry*head
-		if r.AtRest || !arrives[k] {
+		meets[k] = g.Node
+		if r.AtRest || len(t.arrive[k]) == 0 {
 			g.Node += head
+			meets[k] = g.Node
+		} else {
+			meets[k] += math.Max(0, head-t.headBrought(reaches, k, g.Node))
 		}
 		g.Freeboard = r.Rim - g.Node
 		grades[k] = g
@@ -124,14 +129,19 @@ func gradeLine(reaches []Reach, order []int) []Grade {
 	return grades
 }
 
-// arriving is the level a reach meets at its lower end.
-func (r *Reach) arriving(next *Reach, g *Grade) float64 {
-	level := g.Node
-	in := velocityHead(r.velocityAt(level))
-	if !next.AtRest {
-		level += math.Max(0, velocityHead(g.VelocityUp)-in)
+// headBrought is the velocity head of what arrives at the upper node of a reach
+// with a level there, the mean by flow; what enters at the node itself has none.
+func (t *tree) headBrought(reaches []Reach, k int, level float64) float64 {
+	sum, flow := 0.0, 0.0
+	for _, a := range t.arrive[k] {
+		r := &reaches[a]
+		sum += r.Flow * velocityHead(r.velocityAt(level))
+		flow += r.Flow
 	}
-	return level + r.Join*in
+	if flow = math.Max(flow, reaches[k].Flow); flow == 0 {
+		return 0
+	}
+	return sum / flow
 }
 
 // velocityAt is the velocity at the lower end with the level there, at most that
@@ -160,36 +170,33 @@ func (r *Reach) freeDepth() float64 {
 
 func (r *Reach) slope() float64 { return (r.InvertUp - r.InvertDown) / r.Length }
 
-// upstream orders the reaches so that each comes after the one it drains to.
-func upstream(reaches []Reach) ([]int, error) {
-	arrive := make([][]int, len(reaches))
-	var order []int
+// treeOf orders reaches from the outlets up, each judged.
+func treeOf(reaches []Reach) (*tree, error) {
+	t := &tree{arrive: make([][]int, len(reaches))}
 	for k := range reaches {
 		r := &reaches[k]
 		if says := r.fault(len(reaches)); says != "" {
 			return nil, &ReachError{k, says}
 		}
 		if r.Next < 0 {
-			order = append(order, k)
+			t.order = append(t.order, k)
 		} else {
-			arrive[r.Next] = append(arrive[r.Next], k)
+			t.arrive[r.Next] = append(t.arrive[r.Next], k)
 		}
 	}
-	for i := 0; i < len(order); i++ {
-		order = append(order, arrive[order[i]]...)
+	for i := 0; i < len(t.order); i++ {
+		t.order = append(t.order, t.arrive[t.order[i]]...)
 	}
-	if len(order) < len(reaches) {
-		seen := make([]bool, len(reaches))
-		for _, k := range order {
-			seen[k] = true
-		}
-		for k := range seen {
-			if !seen[k] {
-				return nil, &ReachError{k, "drains into a ring, to no outlet"}
-			}
+	seen := make([]bool, len(reaches))
+	for _, k := range t.order {
+		seen[k] = true
+	}
+	for k := range seen {
+		if !seen[k] {
+			return nil, &ReachError{k, "drains into a ring, to no outlet"}
 		}
 	}
-	return order, nil
+	return t, nil
 }
 
 // fault says what is wrong with a reach, or "".

@@ -27,9 +27,10 @@ func HoleCapacity(hole Reach, headwater float64) (flow float64, control HoleCont
 	over := math.Max(headwater, hole.InvertUp+hole.Diameter) - (hole.InvertUp + hole.Diameter/2)
 	mouth := OrificeFlow(OrificeCoeff, fullArea*square(hole.Diameter), over)
 	hole.Next, hole.AtRest = -1, true
+	alone := tree{order: []int{0}, arrive: make([][]int, 1)}
 	line := func(q float64) Grade {
 		hole.Flow = q
-		return gradeLine([]Reach{hole}, []int{0})[0]
+		return alone.gradeLine([]Reach{hole})[0]
 	}
 	rises := func(q float64) bool { return line(q).Node > headwater }
 	if !rises(mouth) {

@@ -22,7 +22,7 @@ const scaleSlack = 1e-3
 // reaches' own. Reaches are not modified; errors are those of GradeLine.
 func SpillOrder(reaches []Reach, most float64, tailwater func(reach int, scale float64) float64) ([]Spill, error) {
 	mustNotBeNegative(most)
-	order, err := upstream(reaches)
+	t, err := treeOf(reaches)
 	if err != nil {
 		return nil, err
 	}
@@ -38,7 +38,7 @@ func SpillOrder(reaches []Reach, most float64, tailwater func(reach int, scale f
 				scaled[k].Tailwater = tailwater(k, scale)
 			}
 		}
-		known[scale] = gradeLine(scaled, order)
+		known[scale] = t.gradeLine(scaled)
 		return known[scale]
 	}
 	var spills []Spill
