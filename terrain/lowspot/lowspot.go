@@ -29,19 +29,30 @@ type LowSpot struct {
 	TouchesEdge bool
 }
 
-// Find returns the low spots of a surface in the order of their first cell.
-// filled is the surface with its depressions filled, dir the directions on it.
+// Find returns the low spots of a surface that are at least least deep (m), in
+// the order of their first cell. filled is the surface with its depressions
+// filled, dir the directions on it. Shallower ones are the raster's noise, of
+// which a lawn has one in twenty cells: water runs on over them.
 //
 // Volumes are sums of depths, which are differences of float32 levels taken in
 // float64; the error of each is the input's own.
 //
 // into tells for each cell the low spot its water comes to first, as an index,
 // -1 for none.
-func Find(surface, filled *grid.Grid, dir []uint8) (spots []LowSpot, into []int32) {
+func Find(surface, filled *grid.Grid, dir []uint8, least float64) (spots []LowSpot, into []int32) {
+	seen := make([]bool, len(surface.Z))
 	label := make([]int32, len(surface.Z))
 	for i := range surface.Z {
-		if filled.Z[i] > surface.Z[i] && label[i] == 0 {
-			spots = append(spots, gather(surface, filled, i, label, int32(len(spots)+1)))
+		if !(filled.Z[i] > surface.Z[i]) || seen[i] {
+			continue
+		}
+		s := gather(surface, filled, i, seen)
+		if s.Depth < least {
+			continue
+		}
+		spots = append(spots, s)
+		for _, j := range s.Cells {
+			label[j] = int32(len(spots))
 		}
 	}
 	into = contribute(filled, dir, label, spots)
@@ -51,16 +62,30 @@ func Find(surface, filled *grid.Grid, dir []uint8) (spots []LowSpot, into []int3
 	return spots, into
 }
 
-func gather(surface, filled *grid.Grid, first int, label []int32, id int32) LowSpot {
+// At returns for each cell the low spot it lies in, as an index, -1 for none.
+func At(cells int, spots []LowSpot) []int32 {
+	at := make([]int32, cells)
+	for i := range at {
+		at[i] = -1
+	}
+	for k := range spots {
+		for _, i := range spots[k].Cells {
+			at[i] = int32(k)
+		}
+	}
+	return at
+}
+
+func gather(surface, filled *grid.Grid, first int, seen []bool) LowSpot {
 	s := LowSpot{Cells: []int{first}, Pit: first, SpillElevation: filled.Elevation(first)}
-	label[first] = id
+	seen[first] = true
 	for k := 0; k < len(s.Cells); k++ {
 		i := s.Cells[k]
 		c, r := surface.Cell(i)
 		for _, step := range grid.Steps {
 			j := surface.Index(c+step.Col, r+step.Row) // seeds are never filled, so neighbours are in the grid
-			if filled.Z[j] > surface.Z[j] && label[j] == 0 {
-				label[j] = id
+			if filled.Z[j] > surface.Z[j] && !seen[j] {
+				seen[j] = true
 				s.Cells = append(s.Cells, j)
 			}
 		}

@@ -16,7 +16,7 @@ import (
 
 func find(g *grid.Grid) ([]lowspot.LowSpot, []int32) {
 	f := fill.Depressions(g)
-	return lowspot.Find(g, f, flow.Directions(f))
+	return lowspot.Find(g, f, flow.Directions(f), 0)
 }
 
 // A hand-drawn hollow: two cells deep 2 and 1, spilling at 3 over the east.
@@ -50,6 +50,25 @@ func TestHollow(t *testing.T) {
 	}
 	if s.ContributingArea != 36 || n != 9 {
 		t.Errorf("%d cells, %v m2; by hand 9 cells, 36 m2", n, s.ContributingArea)
+	}
+}
+
+// Water runs on over a hollow too shallow to count: what drains to it drains to
+// the low spot below.
+func TestShallow(t *testing.T) {
+	g := grid.New(grid.NewFrame(0, 0, 1, 1), 9, 3)
+	for i := range g.Z {
+		g.Z[i] = 20
+	}
+	copy(g.Z[9:], []float32{20, 8, 7, 6.99, 7.01, 3, 1, 5, 0})
+	f := fill.Depressions(g)
+	dir := flow.Directions(f)
+	if all, _ := lowspot.Find(g, f, dir, 0); len(all) != 2 || all[1].ContributingArea != 3 {
+		t.Errorf("every hollow: %+v", all)
+	}
+	spots, into := lowspot.Find(g, f, dir, 0.05)
+	if len(spots) != 1 || spots[0].ContributingArea != 6 || into[g.Index(3, 1)] != 0 {
+		t.Errorf("those that count: %+v, %v", spots, into[9:18])
 	}
 }
 

@@ -19,15 +19,16 @@ type Nested struct {
 // two that are each at least least deep (m) join below the level at which
 // their low spot spills, both are named. A hollow in the bottom that is
 // shallower than that is the raster's noise and is not. tree is the hierarchy
-// of the same surface, spots and into what Find made of it.
+// of the same surface, spots what Find made of it.
 //
 // The contributing area of a nested low spot is what drains into it before
 // anything spills.
-func Nest(tree *depression.Tree, spots []LowSpot, into []int32, least float64) []Nested {
+func Nest(tree *depression.Tree, spots []LowSpot, least float64) []Nested {
 	n := nester{tree: tree, least: least, drains: make([]int, len(tree.Nodes)), cut: make([]bool, len(tree.Nodes))}
 	n.catchments()
+	at := At(len(tree.Of), spots)
 	for _, root := range tree.Roots {
-		if spot := into[tree.Nodes[root].Pit]; spot >= 0 {
+		if spot := at[tree.Nodes[root].Pit]; spot >= 0 {
 			n.visit(root, int(spot), -1, tree.Nodes[root].Spill)
 		}
 	}

@@ -23,8 +23,8 @@ func trench(row ...float32) *grid.Grid {
 
 func nest(g *grid.Grid, least float64) ([]lowspot.LowSpot, []lowspot.Nested) {
 	f := fill.Depressions(g)
-	spots, into := lowspot.Find(g, f, flow.Directions(f))
-	return spots, lowspot.Nest(depression.Build(g, nil), spots, into, least)
+	spots, _ := lowspot.Find(g, f, flow.Directions(f), least)
+	return spots, lowspot.Nest(depression.Build(g, nil), spots, least)
 }
 
 // By hand: pits of 1 and 2 join at 3, those of both and one of 1.5 at 4, and all

@@ -31,7 +31,7 @@ func (s *state) stand() {
 		}
 		p.Volume *= s.t.Surface.CellArea()
 		p.Area *= s.t.Surface.CellArea()
-		s.r.Ponded += p.Volume
+		s.ponded.add(p.Volume)
 		s.r.Ponds = append(s.r.Ponds, p)
 	}
 }

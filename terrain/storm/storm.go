@@ -89,6 +89,7 @@ func Run(t *depression.Tree, w Water) (*Result, error) {
 	}
 	s.stand()
 	s.swallow(w.Drains)
+	s.r.In, s.r.Lost, s.r.Ponded = s.in.total(), s.lost.total(), s.ponded.total()
 	return s.r, nil
 }
 
@@ -107,7 +108,27 @@ type state struct {
 	hole  map[int32]float64 // m3 the drains of a pit's node can take
 	does  []uint8
 	r     *Result
+
+	in, lost, ponded sum // m3
 }
+
+// sum adds many small numbers and keeps what each addition rounds off, so that
+// the water of a hundred million cells still balances.
+//
+// Source: Neumaier 1974, 10.1002/zamm.19740540106 (from memory).
+type sum struct{ large, rounded float64 }
+
+func (s *sum) add(v float64) {
+	t := s.large + v
+	if math.Abs(s.large) >= math.Abs(v) {
+		s.rounded += s.large - t + v
+	} else {
+		s.rounded += v - t + s.large
+	}
+	s.large = t
+}
+
+func (s *sum) total() float64 { return s.large + s.rounded }
 
 // open gives the drains' nodes their holes, and all nodes what they can take.
 func (s *state) open(drains []Drain) error {
@@ -138,11 +159,11 @@ func (s *state) pour(w Water) error {
 		if !(v >= 0) || math.IsInf(v, 1) {
 			return &BadWater{cell, fmt.Sprintf("%v m3 of water, which must be a number and not negative", v)}
 		}
-		s.r.In += v
+		s.in.add(v)
 		if n := s.t.Of[cell]; n != depression.None {
 			s.water[n] += v
 		} else {
-			s.r.Lost += v
+			s.lost.add(v)
 		}
 		return nil
 	}
@@ -220,7 +241,7 @@ func (s *state) fill(k, within int32) {
 	s.r.Spilled[k] = over
 	n := s.t.Nodes[k].Into
 	if n == depression.None {
-		s.r.Lost += over
+		s.lost.add(over)
 		return
 	}
 	for ; n != within && n != depression.None; n = s.t.Nodes[n].Parent {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"curbfall/terrain/depression"
@@ -137,6 +138,24 @@ func TestUnits(t *testing.T) {
 	}
 }
 
+// A million cells of equal rain still balance to massTolerance, and in sum
+// to the last digits.
+func TestManyCells(t *testing.T) {
+	const n = 1000
+	g := grid.New(grid.NewFrame(0, 0, 0.5, 0.5), n, n)
+	for i := range g.Z {
+		c, r := g.Cell(i)
+		g.Z[i] = float32(300 + 0.01*float64(c) + 0.05*math.Sin(float64(c*r)))
+	}
+	_, r := run(t, g, storm.Water{Runoff: func(int) float64 { return 0.01 }})
+	if want := 0.01 * 0.25 * n * n; math.Abs(r.In-want) > 1e-14*want {
+		t.Errorf("%v m3 in, not %v", r.In, want)
+	}
+	if r.Ponded == 0 || r.Lost == 0 {
+		t.Errorf("%v m3 stand, %v run off", r.Ponded, r.Lost)
+	}
+}
+
 func TestBadWater(t *testing.T) {
 	g := trench(20, 1, 3, 2, 5, 0)
 	g.Z[0] = float32(math.NaN())
@@ -156,4 +175,21 @@ func TestBadWater(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+}
+
+func BenchmarkRun(b *testing.B) {
+	const n = 2000
+	rng := rand.New(rand.NewPCG(23, 29))
+	g := grid.New(grid.NewFrame(0, 0, 0.5, 0.5), n, n)
+	for i := range g.Z {
+		c, r := g.Cell(i)
+		g.Z[i] = float32(300 - 0.01*float64(c) + math.Sin(float64(r)/40) + 0.015*rng.NormFloat64())
+	}
+	tree := depression.Build(g, nil)
+	for b.Loop() {
+		if _, err := storm.Run(tree, storm.Water{Runoff: func(int) float64 { return 0.05 }}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(n*n*float64(b.N)/b.Elapsed().Seconds()/1e6, "Mcells/s")
 }
