@@ -14,10 +14,12 @@ func newTerrainCommand() *cobra.Command {
 	var rasters bool
 	cmd := &cobra.Command{
 		Use:   "terrain --dem F [--site F] --out DIR [--rasters]",
-		Short: "Low spots, flow paths and contributing area",
+		Short: "Low spots, flow paths, overflow and ponding",
 		Long: `terrain shows where water gathers and which way it runs over the surface: low
-spots with depth, area, volume and spill elevation, and flow paths. With a site,
-water goes round roofs and along curbs, and through culverts.
+spots with depth, area, volume and spill elevation, those within them, where they
+overflow to, flow paths, and what stands after the design storm. With a site,
+water goes round roofs and through culverts, and what runs over each side of each
+lot and whether the ground falls away from each wall is said too.
 
 EXIT STATUS
   0    done

@@ -10,21 +10,31 @@ import (
 	"curbfall/routing/design"
 )
 
+// Waters are the layers of water that Review draws.
+type Waters struct{ Ponding, LowSpots, FlowPaths, OverflowPaths Layer }
+
 // Review is all layers in one, in drawing order, each feature with a label to
 // read and simplestyle 1.1 keys.
-func Review(site *constraint.Site, lot string, low, paths Layer, r *design.Result, system units.System) Layer {
+func Review(site *constraint.Site, lot string, w Waters, r *design.Result, system units.System) Layer {
 	all := Layer{Name: "review"}
 	add := func(layer, label string, f Feature, style ...Property) {
 		all.Features = append(all.Features, with([]Property{{"layer", layer}, {"label", label}, {"title", label}}, f, style...))
 	}
 	addSite(site, lot, add)
-	for _, f := range low.Features {
+	for _, f := range w.Ponding.Features {
+		add("ponding", fmt.Sprintf("ponding %v, %s deep, %s, %v", f.Properties[2].Value, units.FormatLength(f.Properties[3].Value.(float64), system),
+			units.FormatVolume(f.Properties[5].Value.(float64), system), f.Properties[1].Value), f, area("#2e86c1", 0.5)...)
+	}
+	for _, f := range w.LowSpots.Features {
 		add("low_spots", fmt.Sprintf("low spot %v, %s deep, holds %s", f.Properties[0].Value,
 			units.FormatLength(f.Properties[2].Value.(float64), system), units.FormatVolume(f.Properties[4].Value.(float64), system)), f,
 			area("#7fb3d5", 0.45)...)
 	}
-	for _, f := range paths.Features {
+	for _, f := range w.FlowPaths.Features {
 		add("flow_paths", "flow path, "+units.FormatArea(f.Properties[1].Value.(float64), system)+" draining", f, stroke("#5dade2", 1.5)...)
+	}
+	for _, f := range w.OverflowPaths.Features {
+		add("overflow_paths", fmt.Sprintf("overflow of low spot %v", f.Properties[1].Value), f, stroke("#2874a6", 2)...)
 	}
 	n := &r.Network
 	for k, f := range Pipes(n).Features {

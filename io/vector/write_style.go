@@ -18,6 +18,9 @@ var looks = map[string]look{
 	"flow_paths": {"line", "SimpleLine", [][2]string{{"line_color", "93,173,226,255"}, {"line_width", "0.4"}, {"line_width_unit", "MM"}}},
 	"low_spots": {"fill", "SimpleFill", [][2]string{{"color", "127,179,213,115"}, {"outline_color", "127,179,213,255"},
 		{"outline_width", "0.26"}, {"outline_width_unit", "MM"}, {"style", "solid"}}},
+	"overflow_paths": {"line", "SimpleLine", [][2]string{{"line_color", "40,116,166,255"}, {"line_width", "0.6"}, {"line_width_unit", "MM"}}},
+	"ponding": {"fill", "SimpleFill", [][2]string{{"color", "46,134,193,128"}, {"outline_color", "46,134,193,255"},
+		{"outline_width", "0.26"}, {"outline_width_unit", "MM"}, {"style", "solid"}}},
 	"crossings": {"marker", "SimpleMarker", [][2]string{{"name", "diamond"}, {"color", "243,156,18,255"}, {"size", "2.4"}, {"size_unit", "MM"}}},
 	"nodes":     {"marker", "SimpleMarker", [][2]string{{"name", "circle"}, {"color", "31,97,141,255"}, {"size", "2.8"}, {"size_unit", "MM"}}},
 }

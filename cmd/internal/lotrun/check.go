@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"curbfall/io/criteria"
 	"curbfall/io/raster"
 	"curbfall/io/units"
 	"curbfall/io/vector"
@@ -118,7 +119,15 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	}
 	defer writer.Close()
 	low, paths := w.layers()
-	for _, l := range []vector.Layer{low, paths} {
+	overflow, ponding, boundary, err := w.stormLayers(g.site, g.criteria.Storm, nil)
+	if err != nil {
+		return nil, err
+	}
+	layers := []vector.Layer{low, paths, overflow, ponding}
+	if len(g.site.Lots) > 0 {
+		layers = append(layers, boundary, g.gradingLayer(g.site.Lots))
+	}
+	for _, l := range layers {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return nil, err
 		}
@@ -129,11 +138,13 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		}
 	}
 	summary, err := json.MarshalIndent(struct {
-		LowSpots  int      `json:"low_spots"`
-		FlowPaths int      `json:"flow_paths"`
-		Notes     []string `json:"notes"`
-		Version   string   `json:"version"`
-	}{len(low.Features), len(paths.Features), append([]string{}, g.notes...), Version}, "", "  ")
+		LowSpots      int      `json:"low_spots"`
+		FlowPaths     int      `json:"flow_paths"`
+		OverflowPaths int      `json:"overflow_paths"`
+		Ponds         int      `json:"ponds"`
+		Notes         []string `json:"notes"`
+		Version       string   `json:"version"`
+	}{len(low.Features), len(paths.Features), len(overflow.Features), len(ponding.Features), append([]string{}, g.notes...), Version}, "", "  ")
 	if err != nil {
 		return nil, err
 	}
@@ -153,8 +164,13 @@ func readForTerrain(in Inputs) (*given, error) {
 	if in.Site != "" {
 		return readForCheck(in)
 	}
-	g := &given{in: in}
+	g := &given{in: in, criteria: criteria.Default()}
 	var err error
+	if in.Criteria != "" {
+		if g.criteria, g.notes, err = criteria.Load(in.Criteria); err != nil {
+			return nil, asInput(err)
+		}
+	}
 	if g.dem, err = raster.Open(in.DEM, in.VerticalUnit); err != nil {
 		return nil, asInput(err)
 	}

@@ -25,6 +25,7 @@ type folder struct {
 // these alone, so that a mistyped --out never costs somebody's files.
 var ours = []string{
 	"pipes.geojson", "nodes.geojson", "low_spots.geojson", "flow_paths.geojson", "crossings.geojson",
+	"overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson", "grading.geojson",
 	"review.geojson", "summary.json", "design.gpkg",
 	"filled.tif", "flow_direction.tif", "contributing_area.tif", "ponding_depth.tif",
 	DemoGround, DemoSite, DemoCriteria,

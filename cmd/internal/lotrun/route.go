@@ -130,8 +130,12 @@ func (g *given) write(f *folder, r *design.Result, w *water, out Output, clock *
 	}
 	defer writer.Close()
 	low, paths := w.layers()
-	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, vector.Crossings(r.Crossings)}
-	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, low, paths, r, out.Units)) {
+	overflow, ponding, boundary, err := w.stormLayers(g.site, g.criteria.Storm, r)
+	if err != nil {
+		return "", err
+	}
+	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, overflow, ponding, boundary, g.gradingLayer(g.site.Lots[g.lot : g.lot+1]), vector.Crossings(r.Crossings)}
+	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: overflow}, r, out.Units)) {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return "", err
 		}

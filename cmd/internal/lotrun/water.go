@@ -2,10 +2,8 @@ package lotrun
 
 import (
 	"fmt"
-	"math"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/planar"
 
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
@@ -25,7 +23,7 @@ type water struct {
 	acc             []uint64
 	tree            *depression.Tree
 	spots           []lowspot.LowSpot
-	into            []int32
+	into, at        []int32 // the low spot a cell's water comes to first, and the one it lies in
 }
 
 // standing runs water over the ground with the site's roofs and culverts on
@@ -46,12 +44,12 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 	w.dir = flow.Directions(w.filled)
 	w.acc = flow.Accumulate(w.filled, w.dir)
 	w.tree = depression.Build(w.surface, nil)
-	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir)
+	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir, lowSpotShown)
+	w.at = lowspot.At(len(w.into), w.spots)
 	return w
 }
 
-// lowSpotShown is the least depth of a low spot that is drawn, m: less is the
-// raster's noise.
+// lowSpotShown is the least depth of a low spot, m: less is the raster's noise.
 const lowSpotShown = 0.03
 
 // pathShown is the contributing area from which a flow path is drawn, m2.
@@ -67,11 +65,9 @@ func (w *water) layers() (low, paths vector.Layer) {
 		}
 	}
 	for i := range w.spots {
-		if w.spots[i].Depth >= lowSpotShown {
-			draw(&w.spots[i], lowSpotID(i), "")
-		}
+		draw(&w.spots[i], lowSpotID(i), "")
 	}
-	nested := lowspot.Nest(w.tree, w.spots, w.into, lowSpotShown)
+	nested := lowspot.Nest(w.tree, w.spots, lowSpotShown)
 	ids, within := make([]string, len(nested)), map[string]int{}
 	for k := range nested {
 		parent := lowSpotID(nested[k].Spot)
@@ -104,12 +100,7 @@ func (w *water) forDesign(site *constraint.Site, storm design.Storm) design.Wate
 		return area, weighted
 	}}
 	for i, s := range w.spots {
-		if s.Depth < lowSpotShown {
-			continue
-		}
-		c, r := w.surface.Cell(s.Pit)
-		x, y := w.surface.ToSite(float64(c), float64(r))
-		d.LowSpots = append(d.LowSpots, design.LowSpot{ID: lowSpotID(i), Pit: orb.Point{x, y}, Depth: s.Depth, ContributingArea: s.ContributingArea})
+		d.LowSpots = append(d.LowSpots, design.LowSpot{ID: lowSpotID(i), Pit: w.centre(s.Pit), Depth: s.Depth, ContributingArea: s.ContributingArea})
 	}
 	return d
 }
@@ -117,18 +108,12 @@ func (w *water) forDesign(site *constraint.Site, storm design.Storm) design.Wate
 // draining returns the cells whose water comes to a point: those of the low
 // spot it lies in, else those that run through its cell.
 func (w *water) draining(p orb.Point) []int {
-	x, y := w.surface.ToCell(p[0], p[1])
-	c, r := int(math.Floor(x+0.5)), int(math.Floor(y+0.5))
-	if !w.surface.Contains(c, r) {
+	at, ok := w.cellAt(p)
+	switch {
+	case !ok:
 		return nil
-	}
-	at := w.surface.Index(c, r)
-	for k, s := range w.spots {
-		for _, i := range s.Cells {
-			if i == at {
-				return w.catchment(int32(k))
-			}
-		}
+	case w.at[at] >= 0:
+		return w.catchment(w.at[at])
 	}
 	return flow.Upstream(w.filled, w.dir, at)
 }
@@ -150,16 +135,7 @@ func (w *water) coefficients(site *constraint.Site, storm design.Storm) []float6
 	for i := range c {
 		c[i] = storm.Lawn
 	}
-	paint := func(p orb.Polygon, v float64) {
-		box := p.Bound()
-		for i := range c {
-			col, row := w.surface.Cell(i)
-			x, y := w.surface.ToSite(float64(col), float64(row))
-			if q := (orb.Point{x, y}); box.Contains(q) && planar.PolygonContains(p, q) {
-				c[i] = v
-			}
-		}
-	}
+	paint := func(p orb.Polygon, v float64) { w.eachWithin(p, func(i int) { c[i] = v }) }
 	for _, a := range site.Paved {
 		paint(a.Area, map[constraint.PavedKind]float64{constraint.Walk: storm.Walk, constraint.Driveway: storm.Driveway, constraint.Patio: storm.Patio}[a.Kind])
 	}

@@ -1,0 +1,41 @@
+package lotrun
+
+import (
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"curbfall/io/vector"
+	"curbfall/routing/constraint"
+	"curbfall/terrain/grading"
+)
+
+// gradingLayer judges the ground beside every roof whose middle lies in one of
+// the lots.
+func (g *given) gradingLayer(lots []constraint.Lot) vector.Layer {
+	s := &grading.Site{Ground: g.ground, Filled: make([]bool, len(g.ground.Z))}
+	for _, v := range g.voids {
+		for _, i := range v.Cells {
+			s.Filled[i] = true
+		}
+	}
+	for _, r := range g.site.Roofs {
+		s.Roofs = append(s.Roofs, r.Outline)
+	}
+	for _, p := range g.site.Paved {
+		s.Paved = append(s.Paved, p.Area)
+	}
+	var walls []vector.Wall
+	for _, lot := range lots {
+		s.Lot = lot.Area
+		for k, r := range g.site.Roofs {
+			if middle, _ := planar.CentroidArea(orb.Geometry(r.Outline)); !planar.PolygonContains(lot.Area, middle) {
+				continue
+			}
+			for _, w := range grading.Walls(s, k) {
+				walls = append(walls, vector.Wall{Roof: r.ID, Line: w.Line, Rule: w.Rule.Name, Status: string(w.Status),
+					Measured: w.Measured, Required: w.Rule.Required, Source: w.Rule.Source, Why: w.Why})
+			}
+		}
+	}
+	return vector.Grading(walls)
+}

@@ -1,0 +1,97 @@
+package vector
+
+import "github.com/paulmach/orb"
+
+// OverflowPath is where a low spot's water goes once it spills, as it is
+// written.
+type OverflowPath struct {
+	LowSpot        string
+	Into           string // the low spot it comes to, "" where it leaves the ground known
+	Line           orb.LineString
+	SpillElevation float64 // m
+	Length         float64 // m
+	Volume         float64 // m3 that spill in the storm
+}
+
+// OverflowPaths is the layer of overflow paths, drawn downstream from the cell
+// over which a low spot spills.
+func OverflowPaths(paths []OverflowPath) Layer {
+	l := Layer{Name: "overflow_paths", Geometry: "LineString"}
+	for i, p := range paths {
+		l.Features = append(l.Features, Feature{p.Line, []Property{
+			{"id", i + 1}, {"low_spot", p.LowSpot}, {"into", word(p.Into)}, {"spill_elevation_m", p.SpillElevation},
+			{"length_m", p.Length}, {"overflow_m3", p.Volume},
+		}})
+	}
+	return l
+}
+
+// Pond is water standing after a storm, as it is written.
+type Pond struct {
+	Outline             orb.Polygon
+	Storm               string
+	After               bool    // with the design's drains; else as it is now
+	Depth, Area, Volume float64 // greatest depth m, m2, m3
+	Level               float64 // m
+}
+
+// Ponding is the layer of what stands after a storm.
+func Ponding(ponds []Pond) Layer {
+	l := Layer{Name: "ponding", Geometry: "Polygon"}
+	for i, p := range ponds {
+		state := "before"
+		if p.After {
+			state = "after"
+		}
+		l.Features = append(l.Features, Feature{p.Outline, []Property{
+			{"id", i + 1}, {"storm", p.Storm}, {"state", state}, {"ponding_depth_max_m", p.Depth}, {"area_m2", p.Area},
+			{"volume_m3", p.Volume}, {"level_m", p.Level},
+		}})
+	}
+	return l
+}
+
+// BoundaryFlow is what runs over one side of a lot, as it is written: m3/s,
+// positive out of the lot.
+type BoundaryFlow struct {
+	Lot           string
+	Side          int // from 1, round the lot as drawn
+	Line          orb.LineString
+	Storm         string
+	Before, After float64 // After is NaN where nothing was designed
+}
+
+// BoundaryFlows is the layer of flow over lot lines.
+func BoundaryFlows(sides []BoundaryFlow) Layer {
+	l := Layer{Name: "boundary_flow", Geometry: "LineString"}
+	for _, s := range sides {
+		l.Features = append(l.Features, Feature{s.Line, []Property{
+			{"lot", s.Lot}, {"side", s.Side}, {"storm", s.Storm}, {"positive", "out"},
+			{"before_lps", s.Before * litresPerCubicMetre}, {"after_lps", s.After * litresPerCubicMetre},
+		}})
+	}
+	return l
+}
+
+// Wall is one side of a roof with what a grading rule says of it, as it is
+// written.
+type Wall struct {
+	Roof               string
+	Line               orb.LineString
+	Rule, Status       string
+	Measured, Required float64 // slopes away from the wall; Measured is NaN where it cannot be
+	Source             string
+	Why                string // of an unknown, else ""
+}
+
+// Grading is the layer of grading rules; slopes are written in percent.
+func Grading(walls []Wall) Layer {
+	l := Layer{Name: "grading", Geometry: "LineString"}
+	for _, w := range walls {
+		l.Features = append(l.Features, Feature{w.Line, []Property{
+			{"roof", w.Roof}, {"rule", w.Rule}, {"status", w.Status}, {"measured", 100 * w.Measured}, {"required", 100 * w.Required},
+			{"unit", "%"}, {"source", w.Source}, {"why", word(w.Why)},
+		}})
+	}
+	return l
+}
