@@ -123,6 +123,12 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	if err != nil {
 		return nil, err
 	}
+	if g.criteria.Storm.Assumed {
+		g.notes = append(g.notes, fmt.Sprintf("storm: %.0f mm/h, since none was given; ponding and flow over lot lines rest on it", g.criteria.Storm.Intensity*1000*3600))
+	}
+	if in.Site == "" {
+		g.notes = append(g.notes, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
+	}
 	layers := []vector.Layer{low, paths, overflow, ponding}
 	if len(g.site.Lots) > 0 {
 		layers = append(layers, boundary, g.gradingLayer(g.site.Lots))
