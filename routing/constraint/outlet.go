@@ -23,8 +23,7 @@ func (w *Law) CurbPoints(step float64) (points []CurbPoint, why string) {
 	if why := w.faceless(); why != "" {
 		return nil, why
 	}
-	f := w.Frontage
-	from, to := f.From+w.Limits.FrontageMargin, f.To-w.Limits.FrontageMargin
+	from, to := w.CurbReach()
 	if from > to {
 		return nil, "the frontage is narrower than twice frontage_margin"
 	}
@@ -40,6 +39,12 @@ func (w *Law) CurbPoints(step float64) (points []CurbPoint, why string) {
 		}
 	}
 	return points, why
+}
+
+// CurbReach is the stretch along the curb, m, on which outlets may be;
+// empty, from > to, where the frontage is too narrow.
+func (w *Law) CurbReach() (from, to float64) {
+	return w.Frontage.From + w.Limits.FrontageMargin, w.Frontage.To - w.Limits.FrontageMargin
 }
 
 // faceless says why the lot has no face of curb to come through, "" where it

@@ -209,6 +209,8 @@ func (l *layer) vertexNode(v int) int {
 		if n.ID == "" {
 			n.ID = "outlet"
 		}
+	case l.overturned(v):
+		n.Kind = network.SedimentTrap // a basin with a sump and a lid
 	case l.t.incoming()[v] > 1:
 		n.Kind = network.Wye
 	case l.openVertex[v] != "":
@@ -218,6 +220,17 @@ func (l *layer) vertexNode(v int) int {
 	}
 	l.node[v] = l.newNode(n)
 	return l.node[v]
+}
+
+// overturned tells whether water turns at a vertex by more than a fitting does.
+func (l *layer) overturned(v int) bool {
+	most := l.turnMost(l.t.incoming()[v] > 1)
+	for _, x := range l.t {
+		if x.next == v && turnAt(x.at, l.t[v].at, l.t[l.t[v].next].at) > most {
+			return true
+		}
+	}
+	return false
 }
 
 // bends tells whether the pipe turns at a vertex with one pipe in.

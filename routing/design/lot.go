@@ -176,7 +176,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 			d.in[v.Source].Status = Served
 		}
 	}
-	l, err := d.lay(d.pulled(t, made), made)
+	l, err := d.lay(d.refined(ctx, t, made), made)
 	if err != nil {
 		return nil, err
 	}

@@ -28,7 +28,7 @@ func testCriteria() Criteria {
 	return Criteria{
 		Limits: constraint.Limits{
 			SlopeMin: 0.01, SlopeMinLarge: 0.005, CoverMin: 6 * in, CoverMinWalk: 6 * in, CoverMinDriveway: 12 * in, CoverPreferred: 12 * in, DepthMax: 42 * in,
-			OutletCover: in, OutletZone: 7.62, OutletAboveGutter: in / 2, OutletSizeMax: 4 * in, OutletsMax: 2, CurbHeight: 6 * in, CurbRaiseWidth: math.NaN(),
+			OutletCover: in, OutletZone: 7.62, OutletAboveGutter: in / 2, OutletSizeMax: 4 * in, OutletsMax: 2, BendMax: math.Pi / 4, CurbHeight: 6 * in, CurbRaiseWidth: math.NaN(),
 			DaylightZone: 3, RoofSetback: 0.61, LotLineSetback: 0.305, FrontageMargin: 1.524, CurbClearanceDriveway: 0.914,
 			WallStrip: 1.524, WallStripRule: constraint.Price, RootZoneFactor: 12, RootZoneRadiusFloor: 1.83, RootZoneRule: constraint.Price,
 			RootPlateFactor: 5, UtilityClearance: 0.305, WalkFactor: 1.5, DrivewayFactor: 2, RootZonePrice: 1.5, WallStripFactor: 1.2,

@@ -32,6 +32,11 @@ type Rules struct {
 	// Turn prices, in metres of plain pipe, how water coming from a turns at b
 	// toward c; joined tells that other water joins there.
 	Turn func(a, b, c orb.Point, joined bool) float64
+	// Most is the largest turn that needs nothing out of the ordinary, radians;
+	// nil: any. Larger ones are rounded off where that is cheaper.
+	Most func(joined bool) float64
+	// A pipe shorter than Short costs TooShort for each metre it lacks.
+	Short, TooShort float64
 	// Split is the longest pipe that is not offered a bend midway, m.
 	Split float64
 	// Apart forbids pipes that meet but at a common end.
@@ -117,6 +122,7 @@ func (p *planner) arcOf(u, v int, from, to place) slopedArc {
 	if length > 0 {
 		line, slope := p.Line(k.source, k.outlet, to.along)
 		if st, priced, ok := line(p.st[:0], from.at, to.at); ok {
+			priced += p.TooShort * math.Max(0, p.Short-length)
 			a = slopedArc{compress(st, length, priced, slope), slope}
 			p.st = st
 		}
@@ -298,11 +304,16 @@ func (p Plan) tangled() bool {
 func (p Plan) without(v, above int) Plan {
 	q := slices.Clone(p)
 	q[above].Next = q[v].Next
-	q = slices.Delete(q, v, v+1)
-	for k := range q {
-		if q[k].Next > v {
-			q[k].Next--
+	return q.gone(v)
+}
+
+// gone takes a spot nothing comes to out of a plan it owns.
+func (p Plan) gone(v int) Plan {
+	p = slices.Delete(p, v, v+1)
+	for k := range p {
+		if p[k].Next > v {
+			p[k].Next--
 		}
 	}
-	return q
+	return p
 }

@@ -24,6 +24,7 @@ func Refine(ctx context.Context, plan Plan, r Rules, step float64) (Plan, float6
 	if !ok {
 		return plan, cost
 	}
+	cost = p.round(cost)
 	for d := step; d > finestMove && ctx.Err() == nil; d /= 2 {
 		cost = p.split(cost)
 		for range movesEach {
@@ -35,7 +36,7 @@ func Refine(ctx context.Context, plan Plan, r Rules, step float64) (Plan, float6
 				break
 			}
 		}
-		cost = p.drop(cost)
+		cost = p.round(p.drop(cost))
 	}
 	return p.plan, cost
 }
@@ -177,4 +178,115 @@ func (p *planner) drop(cost float64) float64 {
 		}
 	}
 	return cost
+}
+
+// The lengths of pipe taken off either side of a turn to round it off, m, the
+// gentlest first.
+var roundings = [...]float64{1.5, 0.8, 0.4}
+
+// roundedMost is the most parts a turn is made in: 90 degrees by fittings of
+// 11.25.
+const roundedMost = 8
+
+// round replaces turns larger than allowed by several smaller ones, and joins
+// larger than allowed by a bend and a join farther down, where that is cheaper.
+func (p *planner) round(cost float64) float64 {
+	if p.Most == nil {
+		return cost
+	}
+	whole := p.plan
+	for v := range len(whole) {
+		for k := 0; k < len(p.children[v]) && whole[v].Next >= 0; k++ {
+			u := p.children[v][k]
+			for _, r := range roundings {
+				q, ok := p.rounded(whole, v, u, r)
+				if !ok && r == roundings[len(roundings)-1] {
+					q, ok = p.slanted(whole, v, u)
+				}
+				if !ok {
+					continue
+				}
+				c, fits := p.try(q)
+				if fits && c < cost-worthMoving {
+					whole, cost = q, c
+					k = -1
+					break
+				}
+				p.take(whole)
+			}
+		}
+	}
+	return cost
+}
+
+// slanted is the plan with the pipe from spot u led straight to where it joins
+// the pipe after v at the largest angle allowed; ok is false where it joins so
+// already, or there is no such place.
+func (p *planner) slanted(plan Plan, v, u int) (Plan, bool) {
+	a, b, c := plan[u].At, plan[v].At, plan[plan[v].Next].At
+	in, out := unit(a, b), unit(b, c)
+	most := p.Most(true)
+	if len(p.children[v]) < 2 || in[0]*out[0]+in[1]*out[1] >= math.Cos(most) {
+		return nil, false
+	}
+	x, y := (b[0]-a[0])*out[0]+(b[1]-a[1])*out[1], math.Abs((b[0]-a[0])*out[1]-(b[1]-a[1])*out[0])
+	t := y/math.Tan(most) - x
+	if math.Hypot(c[0]-b[0], c[1]-b[1]) < t+p.Short {
+		return nil, false
+	}
+	q := append(slices.Clone(plan), Spot{Vertex{orb.Point{b[0] + t*out[0], b[1] + t*out[1]}, plan[v].Next, -1, -1}, math.NaN()})
+	q[u].Next, q[v].Next = len(q)-1, len(q)-1
+	return q, true
+}
+
+// rounded is the plan with the way from spot u through v turning in equal parts
+// over r metres of either pipe, each part small enough; ok is false where it
+// turns little enough already or the pipes are too short.
+func (p *planner) rounded(plan Plan, v, u int, r float64) (Plan, bool) {
+	w := plan[v].Next
+	joined := len(p.children[v]) > 1
+	a, b, c := plan[u].At, plan[v].At, plan[w].At
+	in, out := unit(a, b), unit(b, c)
+	cross, dot := in[0]*out[1]-in[1]*out[0], in[0]*out[0]+in[1]*out[1]
+	turn := math.Atan2(cross, dot)
+	most := p.Most(joined)
+	if math.Abs(turn) <= most || math.Abs(turn) > 0.95*math.Pi {
+		return nil, false
+	}
+	if math.Hypot(b[0]-a[0], b[1]-a[1]) < r+p.Short || math.Hypot(c[0]-b[0], c[1]-b[1]) < r+p.Short {
+		return nil, false
+	}
+	// The turn in n equal parts goes over n+1 directions, n-1 of them new: a
+	// polygon about the circle that touches both pipes r from b.
+	most = math.Min(p.Most(false), p.Most(true))
+	n := int(math.Ceil(math.Abs(turn)/most - 1e-9))
+	if n > roundedMost {
+		return nil, false
+	}
+	q := slices.Clone(plan)
+	at := orb.Point{b[0] - r*in[0], b[1] - r*in[1]}
+	part := turn / float64(n)
+	// n-1 equal pipes whose sum joins the two touching points.
+	sum := orb.Point{}
+	for k := 1; k < n; k++ {
+		s, o := math.Sincos(part * float64(k))
+		sum[0] += in[0]*o - in[1]*s
+		sum[1] += in[0]*s + in[1]*o
+	}
+	far := orb.Point{b[0] + r*out[0], b[1] + r*out[1]}
+	l := math.Hypot(far[0]-at[0], far[1]-at[1]) / math.Hypot(sum[0], sum[1])
+	before := u
+	for k := 1; k <= n; k++ {
+		q = append(q, Spot{Vertex{at, -1, -1, -1}, math.NaN()})
+		q[before].Next = len(q) - 1
+		before = len(q) - 1
+		s, o := math.Sincos(part * float64(k))
+		at = orb.Point{at[0] + l*(in[0]*o-in[1]*s), at[1] + l*(in[0]*s+in[1]*o)}
+	}
+	q[before].Next = w
+	if joined {
+		q[v].Next = before
+		return q, true
+	}
+	return q.gone(v), true
 }
