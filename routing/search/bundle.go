@@ -82,7 +82,7 @@ type laying struct {
 func (l *laying) bundle(b *bundle) {
 	for ; b.before != nil; b = b.before {
 		p := b.top
-		if p.way == 0 {
+		if p.stem == 0 {
 			l.enter(p.start, p.first, gone)
 			continue
 		}
@@ -93,19 +93,19 @@ func (l *laying) bundle(b *bundle) {
 		} else {
 			at = l.f.add(int32(x.node), at)
 		}
-		l.way(p.way, at)
+		l.stem(p.stem, at)
 	}
 }
 
-// way lays the pipes that make a way, which ends at a strand.
-func (l *laying) way(i, at int32) {
+// stem lays the pipes that make a stem, which ends at a strand.
+func (l *laying) stem(i, at int32) {
 	w := &l.list[i]
 	switch {
 	case w.b != 0:
-		l.way(w.a, at)
-		l.way(w.b, at)
+		l.stem(w.a, at)
+		l.stem(w.b, at)
 	case w.a != 0:
-		l.way(w.a, l.f.add(l.list[w.a].node, at))
+		l.stem(w.a, l.f.add(l.list[w.a].node, at))
 	default:
 		l.enter(w.start, w.first, at)
 	}

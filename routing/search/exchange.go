@@ -1,10 +1,8 @@
 package search
 
 import (
-	"cmp"
 	"context"
 	"math"
-	"math/rand/v2"
 	"slices"
 )
 
@@ -151,89 +149,6 @@ func (n *net) measure(best *forest) {
 	}
 }
 
-// improve takes up groups of sources near each other and joins them again, round
-// by round, then starts again from other orders.
-func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
-	effort := n.Effort
-	if effort == 0 {
-		effort = usualEffort
-	}
-	rng := rand.New(rand.NewPCG(restartSeed, uint64(len(n.wanted))))
-	best, err := n.descend(ctx, best)
-	for round := 1; round < effort && err == nil; round++ {
-		order := slices.Clone(n.wanted)
-		rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
-		var f *forest
-		if f, err = n.inserted(ctx, order); err != nil {
-			break
-		}
-		if f, err = n.descend(ctx, f); err == nil && f.better(best) {
-			best = f
-		}
-	}
-	return best, err
-}
-
-// descend exchanges groups and rebuilds around junctions until nothing gives
-// anything, a few rounds at most.
-func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
-	tried := map[string]bool{}
-	for range roundsMost {
-		changed := false
-		try := func(c *cutting) error {
-			if c == nil || tried[c.key()] {
-				return nil
-			}
-			tried[c.key()] = true
-			f, _, err := n.exchange(ctx, best, c, groupLabels, coarse)
-			if f != nil {
-				best, changed = f, true
-			}
-			return err
-		}
-		for size := 1; size <= min(nearMost, len(n.wanted)); size++ {
-			for _, s := range n.wanted {
-				if err := try(n.without(best, n.around(s, size))); err != nil {
-					return nil, err
-				}
-			}
-		}
-		for _, most := range []int{2, groupMost} {
-			for k := 0; k < len(best.junctions()); k++ { // they change with it
-				if err := try(n.region(best, best.junctions()[k], most)); err != nil {
-					return nil, err
-				}
-			}
-		}
-		if !changed {
-			break
-		}
-		clear(tried)
-	}
-	return best, nil
-}
-
-// around lists a source and those nearest to it, in rising order.
-func (n *net) around(s, size int) []int {
-	list := slices.Clone(n.wanted)
-	slices.SortStableFunc(list, func(a, b int) int {
-		if a == s || b == s {
-			return cmp.Compare(b2i(b == s), b2i(a == s))
-		}
-		return cmp.Compare(n.apart[[2]int{s, a}], n.apart[[2]int{s, b}])
-	})
-	list = list[:size]
-	slices.Sort(list)
-	return list
-}
-
-func b2i(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
-}
-
 // exchange joins what was cut from a forest again, exactly, to what is left of it
 // or to outlets still to be had. It returns the new forest where it is better,
 // else none; done is false where the labels ran out or the new pipes cross each
@@ -308,8 +223,9 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 	n.price(c.kept, order)
 	used := n.usedBy(c.kept)
 	q = question{togo: n.base, most: math.Inf(1), slots: n.outletsMax() - len(used)}
-	if best.in == len(n.wanted) {
-		q.most = best.price - c.kept.price
+	served := best.served()
+	if !slices.ContainsFunc(c.members, func(m member) bool { return m.source >= 0 && !slices.Contains(served, m.source) }) {
+		q.most = best.price - c.kept.price // as many are to be served, so for less
 		for _, m := range c.members {
 			q.most -= m.price
 		}
@@ -334,7 +250,7 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 		}
 		w := stem{invert: m.high, node: m.piece[0].node, start: i}
 		d, _ := n.plan.spread([]stem{w}, q.most, nil)
-		q.starts = append(q.starts, start{ways: []stem{w}, dist: d})
+		q.starts = append(q.starts, start{stems: []stem{w}, dist: d})
 	}
 	return q, true
 }
@@ -388,7 +304,7 @@ func (n *net) start(i, s int, used []int, slots int) start {
 				x.straight = append(x.straight, straight{l.outlet, k, l.priced + n.OutletCost})
 			}
 		} else if y, ok := l.down(n.Sources[s].Start, n.SlopeMin); ok && !n.walled(n.Sources[s].At, n.At(l.node)) {
-			x.ways = append(x.ways, stem{cost: l.priced, invert: y, node: int32(l.node), start: i, first: k})
+			x.stems = append(x.stems, stem{cost: l.priced, invert: y, node: int32(l.node), start: i, first: k})
 		}
 	}
 	return x

@@ -145,11 +145,11 @@ func (c *caseFile) posed() (*Search, []target) {
 }
 
 // The exact answer is the best of all networks there are, to one outlet and to
-// several, on 1,200 random grids.
+// several, on 800 random grids.
 func TestEveryNetwork(t *testing.T) {
 	rng := rand.New(rand.NewPCG(29, 31))
 	joinable, not, several := 0, 0, 0
-	for n := range 1200 {
+	for n := range 800 {
 		c := randomNetwork(rng)
 		g, targets := c.posed()
 		outlets := 1 + n%3
@@ -181,7 +181,7 @@ func TestEveryNetwork(t *testing.T) {
 			several++
 		}
 	}
-	if joinable < 300 || not < 100 || several < 50 {
+	if joinable < 300 || not < 100 || several < 30 {
 		t.Errorf("%d grids joined (%d to several outlets), %d not: the draw has lost its grip", joinable, several, not)
 	}
 }

@@ -20,7 +20,7 @@ type question struct {
 // start is one thing to be joined: a source with its first pipes, or a node
 // something already comes to.
 type start struct {
-	ways     []stem
+	stems    []stem
 	straight []straight
 	dist     []float64 // by node: plan price at least, whichever way it flows
 }
@@ -36,23 +36,23 @@ type straight struct {
 type stem struct {
 	cost, invert float64
 	node         int32
-	a, b         int32 // ways it is made of: two joined, or one and an arc, or none
+	a, b         int32 // stems it is made of: two joined, or one and an arc, or none
 	start, first int   // where made of none: the start and its first pipe
-	below        int32 // next cheaper way of this subset here
+	below        int32 // next cheaper stem of this subset here
 }
 
 // top is the cheapest tree of a subset to an outlet, or to a tree it joins.
 type top struct {
 	cost         float64
-	way, target  int32 // way 0: a straight pipe
+	stem, target int32 // stem 0: a straight pipe
 	start, first int   // of a straight pipe
 }
 
 // steiner finds the cheapest trees that join every subset of a few starts.
 //
-// A subset's ways at a node are ways of two parts of it joined there, where the
-// lower invert rules, or ways of it at a neighbour and the arc between. A
-// higher invert can do all that a lower one can, so of a subset's ways at a node
+// A subset's stems at a node are stems of two parts of it joined there, where the
+// lower invert rules, or stems of it at a neighbour and the arc between. A
+// higher invert can do all that a lower one can, so of a subset's stems at a node
 // only those neither dearer nor lower than another need be kept: what is found
 // is exact on the lattice. Ways are dropped too where the invert reaches no
 // end, and where cost and the least that can remain come to most.
@@ -60,13 +60,13 @@ type steiner struct {
 	*Search
 	question
 	list    []stem
-	head    [][]int32 // by subset and node: the highest way settled
-	reached [][]int32 // nodes with ways, by subset
+	head    [][]int32 // by subset and node: the highest stem settled
+	reached [][]int32 // nodes with stems, by subset
 	tops    [][]top   // by subset and outlet+1; 0: joined to a tree
 	at      map[int32][]int32
-	home    []float64 // least price of each start to an end
-	span    []float64 // by subset: least tree over its starts and the ends
-	made    []madeWay // last made at each node
+	home    []float64  // least price of each start to an end
+	span    []float64  // by subset: least tree over its starts and the ends
+	made    []madeStem // last made at each node
 	q       queue
 	full    int
 	// many tells that the answer may be more than one tree: then two starts may
@@ -74,7 +74,7 @@ type steiner struct {
 	many bool
 }
 
-type madeWay struct {
+type madeStem struct {
 	subset       int
 	cost, invert float64
 }
@@ -92,7 +92,7 @@ func (g *Search) answer(ctx context.Context, q question) (f *steiner, done bool,
 	t := &steiner{Search: g, question: q, full: 1<<len(q.starts) - 1}
 	t.list = make([]stem, 1, 1024)
 	t.head, t.reached, t.tops = make([][]int32, t.full+1), make([][]int32, t.full+1), make([][]top, t.full+1)
-	t.made = make([]madeWay, len(g.Usable))
+	t.made = make([]madeStem, len(g.Usable))
 	t.at = map[int32][]int32{}
 	for k := range q.goals {
 		t.at[int32(q.goals[k].node)] = append(t.at[int32(q.goals[k].node)], int32(k))
@@ -103,108 +103,20 @@ func (g *Search) answer(ctx context.Context, q question) (f *steiner, done bool,
 		return t, true, nil // a round about any tree is twice its length, less its longest part
 	}
 	for x := 1; x <= t.full; x++ {
-		if err := ctx.Err(); err != nil {
-			return nil, false, err
-		}
 		t.head[x] = make([]int32, len(g.Usable))
 		t.tops[x] = make([]top, len(g.Outlets)+1)
 		for o := range t.tops[x] {
 			t.tops[x][o].cost = math.Inf(1)
 		}
 		t.seed(x)
-		if !t.settleAll(x) {
-			return nil, false, nil
+		if ok, err := t.settleAll(ctx, x); !ok || err != nil {
+			return nil, false, err
 		}
 	}
 	return t, true, nil
 }
 
-// measure prepares the least price that can remain: distances between starts
-// and ends in plan, and trees over them.
-func (t *steiner) measure() {
-	k := len(t.starts)
-	t.home = fill(k, math.Inf(1))
-	between := make([][]float64, k+1)
-	for i := range between {
-		between[i] = fill(k+1, math.Inf(1))
-	}
-	for i, s := range t.starts {
-		for _, w := range s.ways {
-			t.home[i] = math.Min(t.home[i], w.cost+t.togo.price[w.node])
-			for j := range t.starts {
-				between[i][j] = math.Min(between[i][j], w.cost+t.starts[j].dist[w.node])
-			}
-		}
-		for _, l := range s.straight {
-			t.home[i] = math.Min(t.home[i], l.priced)
-		}
-	}
-	for i := range k {
-		between[i][k], between[k][i] = t.home[i], t.home[i]
-	}
-	for i := range k {
-		for j := range k {
-			d := math.Min(between[i][j], between[j][i])
-			if t.many {
-				d = math.Min(d, t.home[i]+t.home[j])
-			}
-			between[i][j], between[j][i] = d, d
-		}
-	}
-	t.span = make([]float64, t.full+1)
-	for x := range t.span {
-		t.span[x] = spanning(between, x|1<<k)
-	}
-}
-
-// spanning is the least tree over the members of a set.
-func spanning(d [][]float64, set int) (sum float64) {
-	near := fill(len(d), math.Inf(1))
-	in := len(d) - 1 // the ends are always in
-	for left := set &^ (1 << in); left != 0; left &^= 1 << in {
-		best := -1
-		for i := range d {
-			if left>>i&1 == 1 {
-				near[i] = math.Min(near[i], d[in][i])
-				if best < 0 || near[i] < near[best] {
-					best = i
-				}
-			}
-		}
-		sum += near[best]
-		in = best
-	}
-	return sum
-}
-
-// rest is the least that must still be paid for a way of subset x at v. A tree
-// over v, the other starts and an end is at least half of any round over them:
-// the least tree over the others and the two nearest to v.
-func (t *steiner) rest(x int, v int32) float64 {
-	home := t.togo.price[v]
-	m1, m2, most := home, math.Inf(1), home
-	for i := range t.starts {
-		if x>>i&1 == 1 {
-			continue
-		}
-		d := t.starts[i].dist[v]
-		if t.many {
-			d = math.Min(d, home+t.home[i])
-		}
-		most = math.Max(most, math.Max(d, (home+d+t.home[i])/2))
-		if d < m1 {
-			m1, m2 = d, m1
-		} else if d < m2 {
-			m2 = d
-		}
-	}
-	if x == t.full {
-		return home
-	}
-	return math.Max(most, (t.span[t.full&^x]+m1+m2)/2)
-}
-
-// seed makes the first ways of a subset: a start's own, or two parts joined.
+// seed makes the first stems of a subset: a start's own, or two parts joined.
 func (t *steiner) seed(x int) {
 	low := x & -x
 	if x == low {
@@ -212,7 +124,7 @@ func (t *steiner) seed(x int) {
 		for 1<<i != x {
 			i++
 		}
-		for _, w := range t.starts[i].ways {
+		for _, w := range t.starts[i].stems {
 			t.add(x, w)
 		}
 		for _, l := range t.starts[i].straight {
@@ -274,7 +186,7 @@ func (t *steiner) add(x int, w stem) {
 	if w.cost+t.rest(x, v) >= t.most-cheaper {
 		return
 	}
-	*m = madeWay{x, w.cost, w.invert}
+	*m = madeStem{x, w.cost, w.invert}
 	t.list = append(t.list, w)
 	t.q.push(w.cost, len(t.list)-1)
 }
@@ -287,12 +199,16 @@ func (t *steiner) grain(w stem) float64 {
 	return math.Max(coarseInvert, t.coarse*(w.invert-t.togo.need[w.node]))
 }
 
-// settleAll settles a subset's ways, cheapest first.
-func (t *steiner) settleAll(x int) bool {
+// settleAll settles a subset's stems, cheapest first; false where the labels run
+// out. It looks at ctx first and every 4096 stems after.
+func (t *steiner) settleAll(ctx context.Context, x int) (ok bool, err error) {
 	head := t.head[x]
-	for t.q.len() > 0 {
-		if len(t.list) > t.labels {
-			return false
+	for k := 0; k == 0 || t.q.len() > 0; k++ {
+		if k%4096 == 0 && ctx.Err() != nil {
+			return false, ctx.Err()
+		}
+		if len(t.list) > t.labels || t.q.len() == 0 {
+			return t.q.len() == 0, nil
 		}
 		_, i := t.q.pop()
 		w := &t.list[i]
@@ -313,10 +229,10 @@ func (t *steiner) settleAll(x int) bool {
 			}
 		})
 	}
-	return true
+	return true, nil
 }
 
-// end brings a way to a target.
+// end brings a stem to a target.
 func (t *steiner) end(x int, i, k int32) {
 	w, e := &t.list[i], &t.goals[k]
 	y, cost := w.invert, w.cost
@@ -328,7 +244,7 @@ func (t *steiner) end(x int, i, k int32) {
 		cost += e.arc.priced
 	}
 	if p := &t.tops[x][e.outlet+1]; y >= e.min-admit && cost < p.cost {
-		*p = top{cost: cost, way: i, target: k}
+		*p = top{cost: cost, stem: i, target: k}
 		if x == t.full {
 			t.most = math.Min(t.most, cost)
 		}

@@ -1,0 +1,91 @@
+package search
+
+import (
+	"cmp"
+	"context"
+	"math/rand/v2"
+	"slices"
+)
+
+// improve takes up groups of sources near each other and joins them again, round
+// by round, then starts again from other orders.
+func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
+	effort := n.Effort
+	if effort == 0 {
+		effort = usualEffort
+	}
+	rng := rand.New(rand.NewPCG(restartSeed, uint64(len(n.wanted))))
+	best, err := n.descend(ctx, best)
+	for round := 1; round < effort && err == nil; round++ {
+		order := slices.Clone(n.wanted)
+		rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
+		var f *forest
+		if f, err = n.inserted(ctx, order); err != nil {
+			break
+		}
+		if f, err = n.descend(ctx, f); err == nil && f.better(best) {
+			best = f
+		}
+	}
+	return best, err
+}
+
+// descend exchanges groups and rebuilds around junctions until nothing gives
+// anything, a few rounds at most.
+func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
+	tried := map[string]bool{}
+	for range roundsMost {
+		changed := false
+		try := func(c *cutting) error {
+			if c == nil || tried[c.key()] {
+				return nil
+			}
+			tried[c.key()] = true
+			f, _, err := n.exchange(ctx, best, c, groupLabels, coarse)
+			if f != nil {
+				best, changed = f, true
+			}
+			return err
+		}
+		for size := 1; size <= min(nearMost, len(n.wanted)); size++ {
+			for _, s := range n.wanted {
+				if err := try(n.without(best, n.around(s, size))); err != nil {
+					return nil, err
+				}
+			}
+		}
+		for _, most := range []int{2, groupMost} {
+			for k := 0; k < len(best.junctions()); k++ { // they change with it
+				if err := try(n.region(best, best.junctions()[k], most)); err != nil {
+					return nil, err
+				}
+			}
+		}
+		if !changed {
+			break
+		}
+		clear(tried)
+	}
+	return best, nil
+}
+
+// around lists a source and those nearest to it, in rising order.
+func (n *net) around(s, size int) []int {
+	list := slices.Clone(n.wanted)
+	slices.SortStableFunc(list, func(a, b int) int {
+		if a == s || b == s {
+			return cmp.Compare(b2i(b == s), b2i(a == s))
+		}
+		return cmp.Compare(n.apart[[2]int{s, a}], n.apart[[2]int{s, b}])
+	})
+	list = list[:size]
+	slices.Sort(list)
+	return list
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
