@@ -7,7 +7,7 @@ import "math"
 //
 // It is off while the design does not yet lay its pipes by this part of the
 // law; whoever changes that sets it to true.
-const checkTurns = false
+const checkTurns = true
 
 // wyeMost is the angle at which a pipe may join the flow, radians: 45 degrees
 // by the law, whatever bend_max says.
