@@ -7,6 +7,8 @@
 package basin
 
 import (
+	"slices"
+
 	"curbfall/terrain/flow"
 	"curbfall/terrain/grid"
 )
@@ -43,12 +45,23 @@ const away = 1 << 31
 // depend on the number of cores.
 //
 // Cost: O(n), four bytes a cell.
-func Follow(dir []uint8, cols int) *Labels {
-	l := &Labels{Of: make([]uint32, len(dir))}
+func Follow(dir []uint8, cols int) *Labels { return FollowInto(make([]uint32, len(dir)), dir, cols) }
+
+// FollowInto is Follow with its labels in a list of zeros, one a cell, that the
+// caller has.
+func FollowInto(of []uint32, dir []uint8, cols int) *Labels {
+	l := &Labels{Of: of}
 	step := Offsets(cols)
 	bands := grid.Bands(len(dir) / cols)
 	pits := make([][]uint32, len(bands))
 	grid.OnBands(bands, func(k int, b grid.Band) {
+		n := 0
+		for _, d := range dir[b.First*cols : b.End*cols] {
+			if d == flow.Pit {
+				n++
+			}
+		}
+		pits[k] = make([]uint32, 0, n)
 		for i := b.First * cols; i < b.End*cols; i++ {
 			if dir[i] == flow.Pit {
 				pits[k] = append(pits[k], uint32(i))
@@ -58,7 +71,7 @@ func Follow(dir []uint8, cols int) *Labels {
 	first := make([]uint32, len(bands))
 	for k := range bands {
 		first[k] = uint32(First + len(l.Pits))
-		l.Pits = append(l.Pits, pits[k]...)
+		l.Pits = append(slices.Grow(l.Pits, len(pits[k])), pits[k]...)
 	}
 	exits := make([][]uint32, len(bands))
 	grid.OnBands(bands, func(k int, b grid.Band) {

@@ -2,6 +2,7 @@ package basin_test
 
 import (
 	"fmt"
+	"math/bits"
 	"math/rand/v2"
 	"runtime"
 	"testing"
@@ -47,6 +48,9 @@ func TestArcs(t *testing.T) {
 				}
 			}
 		}
+		if last := basin.Heads(uint8(ring)) &^ basin.Others(uint8(ring)); ring > 0 && (bits.OnesCount8(last) != 1 || !sameArc(ring, bits.TrailingZeros8(last), bits.Len8(uint8(ring))-1)) {
+			t.Errorf("ring %08b: heads %08b, others %08b", ring, basin.Heads(uint8(ring)), basin.Others(uint8(ring)))
+		}
 		heads := 0
 		for k := range 8 {
 			heads += int(basin.Heads(uint8(ring)) >> k & 1)
@@ -55,6 +59,22 @@ func TestArcs(t *testing.T) {
 			t.Errorf("ring %08b has %d arcs: saddle %v, %d heads", ring, arcs, basin.Saddle(uint8(ring)), heads)
 		}
 	}
+}
+
+// sameArc tells whether two neighbours of a ring hang together in it.
+func sameArc(ring, a, b int) bool {
+	reached := 1 << a
+	for range 8 {
+		for k, p := range grid.Steps {
+			for m, q := range grid.Steps {
+				touch := max(p.Col-q.Col, q.Col-p.Col, p.Row-q.Row, q.Row-p.Row) == 1
+				if touch && reached>>k&1 == 1 && ring>>m&1 == 1 {
+					reached |= 1 << m
+				}
+			}
+		}
+	}
+	return reached>>b&1 == 1
 }
 
 // Every cell carries the number of the pit a walk from it ends at, for any

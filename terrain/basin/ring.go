@@ -15,9 +15,10 @@ import (
 // Saddle tells whether a ring falls into two or more arcs.
 func Saddle(ring uint8) bool { return arcs[ring] > 1 }
 
-// arcs counts the arcs of every ring, heads has the first neighbour of each, and
-// firstArc the arc of its first neighbour.
-var arcs, heads, firstArc [256]uint8
+// arcs counts the arcs of every ring, heads has the first neighbour of each,
+// others leaves out the arc of the last neighbour, and firstArc is the arc of
+// the first.
+var arcs, heads, others, firstArc [256]uint8
 
 func init() {
 	for ring := range 256 {
@@ -28,6 +29,9 @@ func init() {
 				arc |= grown
 			}
 			heads[ring] |= left & -left
+			if int(arc) <= ring/2 { // without the last neighbour
+				others[ring] |= left & -left
+			}
 			if arcs[ring] == 0 {
 				firstArc[ring] = arc
 			}
@@ -50,6 +54,10 @@ func touching(set uint8) uint8 {
 // Arc returns the arc of a ring that its first neighbour belongs to; none of
 // none.
 func Arc(ring uint8) uint8 { return firstArc[ring] }
+
+// Others returns one neighbour of each arc of a ring but the arc of its last
+// neighbour.
+func Others(ring uint8) uint8 { return others[ring] }
 
 // Heads returns one neighbour of each arc of a ring, the first.
 func Heads(ring uint8) uint8 { return heads[ring] }

@@ -9,6 +9,7 @@ package fill
 
 import (
 	"math/bits"
+	"unsafe"
 
 	"curbfall/terrain/basin"
 	"curbfall/terrain/flow"
@@ -27,17 +28,23 @@ import (
 // the cells on noisy ground, are sorted and joined.
 //
 // Cost: O(n) in the cells and the sorting of saddles; at its peak one copy of
-// the grid, five bytes a cell, and 40 bytes a saddle.
+// the grid, a byte a cell, and 40 bytes a saddle.
 //
 // Source: own; the levels are those of Barnes, Lehman, Mulla 2014,
 // Priority-Flood, 10.1016/j.cageo.2013.04.024 (from memory), which the tests
 // hold beside it.
 func Depressions(g *grid.Grid) *grid.Grid {
-	dir, saddles := descend(g)
-	catchment := basin.Follow(dir, g.Cols)
-	level := spills(g, catchment, saddles)
 	f := *g
 	f.Z = make([]float32, len(g.Z))
+	if len(f.Z) == 0 {
+		return &f
+	}
+	dir, saddles := descend(g)
+	// Labels stand where the levels will: a label is read just before its cell's
+	// level is written, and both are of 32 bits.
+	of := unsafe.Slice((*uint32)(unsafe.Pointer(&f.Z[0])), len(f.Z))
+	catchment := basin.FollowInto(of, dir, g.Cols)
+	level := spills(g, catchment, saddles)
 	grid.OnBands(grid.Bands(g.Rows), func(_ int, b grid.Band) {
 		lo, hi := b.First*g.Cols, b.End*g.Cols
 		in, out, of := g.Z[lo:hi], f.Z[lo:hi], catchment.Of[lo:hi]
@@ -66,7 +73,7 @@ func descend(g *grid.Grid) (dir []uint8, saddles [][]saddle) {
 	bands := grid.Bands(g.Rows)
 	saddles = make([][]saddle, len(bands))
 	grid.OnBands(bands, func(k int, b grid.Band) {
-		var list []saddle
+		list := make([]saddle, 0, count(rings, seeds, b, g.Cols))
 		for r := b.First; r < b.End; r++ {
 			row := rings[r*g.Cols : (r+1)*g.Cols]
 			seeds.Each(r, func(c int, void bool) {
@@ -90,6 +97,24 @@ func descend(g *grid.Grid) (dir []uint8, saddles [][]saddle) {
 		saddles[k] = list
 	})
 	return rings, saddles
+}
+
+// count tells how many saddles a band has, so that the list of them is made at
+// its length.
+func count(rings []uint8, seeds *grid.Seeds, b grid.Band, cols int) (n int) {
+	for _, ring := range rings[b.First*cols : b.End*cols] {
+		if basin.Saddle(ring) {
+			n++
+		}
+	}
+	for r := b.First; r < b.End; r++ {
+		seeds.Each(r, func(c int, _ bool) {
+			if ring := rings[r*cols+c]; ring != 0 && !basin.Saddle(ring) {
+				n++
+			}
+		})
+	}
+	return n
 }
 
 // lead is the way out of a ring: its last neighbour, which is the one most

@@ -1,6 +1,8 @@
 package fill
 
 import (
+	"math/bits"
+
 	"curbfall/terrain/basin"
 	"curbfall/terrain/grid"
 )
@@ -40,34 +42,49 @@ func spills(g *grid.Grid, catchment *basin.Labels, saddles [][]saddle) []float32
 	return level
 }
 
-// gather turns saddles into passes, one fewer than a saddle has arcs; a saddle
-// on the grid's rim has one more, to the outside.
+// toward is one neighbour of each arc of a saddle that its own water does not
+// run to.
+func toward(s saddle, catchment *basin.Labels) uint8 {
+	if catchment.Of[s.cell] == basin.Outside {
+		return basin.Heads(s.ring) // whether it drains out itself or by its last neighbour
+	}
+	return basin.Others(s.ring)
+}
+
+// gather turns saddles into passes, one fewer than a saddle has arcs, since its
+// own water runs to one of them; a saddle that drains out has one to each. The
+// saddles are let go.
 func gather(g *grid.Grid, catchment *basin.Labels, saddles [][]saddle) []basin.Pass {
-	parts := make([][]basin.Pass, len(saddles))
+	start := make([]int, len(saddles)+1)
+	for k, list := range saddles {
+		n := 0
+		for _, s := range list {
+			n += bits.OnesCount8(toward(s, catchment))
+		}
+		start[k+1] = start[k] + n
+	}
+	passes := make([]basin.Pass, start[len(saddles)])
+	used := make([]int, len(saddles))
 	step := basin.Offsets(g.Cols)
-	bands := make([]grid.Band, len(saddles))
-	grid.OnBands(bands, func(k int, _ grid.Band) {
-		list := make([]basin.Pass, 0, len(saddles[k])*5/4)
+	grid.OnBands(make([]grid.Band, len(saddles)), func(k int, _ grid.Band) {
+		at := start[k]
 		for _, s := range saddles[k] {
 			here := catchment.Of[s.cell]
 			level := basin.Order(g.Z[s.cell])
-			for rest := basin.Heads(s.ring); rest != 0; rest &= rest - 1 {
+			for rest := toward(s, catchment); rest != 0; rest &= rest - 1 {
 				there := catchment.Of[int(s.cell)+step[rest&-rest]]
 				if there != here {
-					list = append(list, basin.Pass{Level: level, A: here, B: there, Cell: s.cell})
+					passes[at] = basin.Pass{Level: level, A: here, B: there, Cell: s.cell}
+					at++
 				}
 			}
 		}
-		parts[k] = list
+		used[k] = at - start[k]
 		saddles[k] = nil
 	})
-	total := 0
-	for _, p := range parts {
-		total += len(p)
+	n := 0
+	for k := range used {
+		n += copy(passes[n:], passes[start[k]:start[k]+used[k]])
 	}
-	passes := make([]basin.Pass, 0, total)
-	for _, p := range parts {
-		passes = append(passes, p...)
-	}
-	return passes
+	return passes[:n]
 }

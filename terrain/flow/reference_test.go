@@ -78,7 +78,7 @@ func load[T float32 | float64](t *testing.T, path string, n int) []T {
 }
 
 // Filling is grey reconstruction by erosion (scikit-image), accumulation the
-// solution of a sparse linear system (scipy), on 400 random grids and on the
+// solution of a sparse linear system (scipy), on 1,000 random grids and on the
 // elevation sample that Debian's python-matplotlib-data ships.
 func TestReferenceLibraries(t *testing.T) {
 	needReference(t)
@@ -88,7 +88,7 @@ func TestReferenceLibraries(t *testing.T) {
 	grids := map[string]*grid.Grid{}
 	filled := map[string]*grid.Grid{}
 	counts := map[string][]uint64{}
-	for n := range 400 {
+	for n := range 1000 {
 		name := fmt.Sprintf("g%d", n)
 		g := randomGrid(rng, n%4)
 		if low, _ := g.Range(); math.IsNaN(low) {
