@@ -1,5 +1,6 @@
 // Package search finds the cheapest admissible way of a pipe over a lattice of
-// points, proves that there is none, and joins several inflows into one tree.
+// points, proves that there is none, and joins several inflows into trees, one
+// to each outlet used.
 //
 //	o . . . . .     o inflow       Forward settles the highest invert that can
 //	 \  +-----+                    arrive at each point, reverse the lowest one
@@ -12,4 +13,9 @@
 // a lower one can: at a point only cost and height of a way count, and of two
 // ways the one that is neither cheaper nor higher can be dropped. That is what
 // makes the search exact on its lattice.
+//
+// It carries over to networks: what joins leaves with the lowest invert that
+// arrives, so of a set of inflows brought to a point again only cost and height
+// count. Up to eight are joined exactly that way where the lattice is small; of
+// more, groups are, and pieces around a junction, until nothing gives.
 package search
