@@ -123,36 +123,38 @@ func contribute(filled *grid.Grid, dir []uint8, label []int32, spots []LowSpot) 
 			into[p] = id
 		}
 	}
-	for i, id := range into {
+	for _, id := range into {
 		if id <= 0 {
 			continue
 		}
 		counts[id]++
-		if c, r := filled.Cell(i); filled.DrainsOut(c, r) {
-			spots[id-1].TouchesEdge = true
-		}
 	}
-	// A catchment beside the edge's own cells is cut too: those drain out only
+	// A catchment beside the edge's own cells is cut: those drain out only
 	// because nothing is known beyond them.
-	for i, id := range into {
-		if id > 0 && besideEdge(filled, i) {
+	eachBesideEdge(filled, func(i int) {
+		if id := into[i]; id > 0 {
 			spots[id-1].TouchesEdge = true
 		}
-	}
+	})
 	for k := range spots {
 		spots[k].ContributingArea = float64(counts[k+1]) * filled.CellArea()
 	}
 	return into
 }
 
-func besideEdge(g *grid.Grid, i int) bool {
-	c, r := g.Cell(i)
-	for _, s := range grid.Steps {
-		if c2, r2 := c+s.Col, r+s.Row; g.Contains(c2, r2) && g.DrainsOut(c2, r2) {
-			return true
-		}
+// eachBesideEdge calls do for the cells beside those that drain straight out,
+// some of them more than once.
+func eachBesideEdge(g *grid.Grid, do func(i int)) {
+	seeds := grid.NewSeeds(g)
+	for r := range g.Rows {
+		seeds.Each(r, func(c int, void bool) {
+			for _, s := range grid.Steps {
+				if g.Contains(c+s.Col, r+s.Row) && !void {
+					do(g.Index(c+s.Col, r+s.Row))
+				}
+			}
+		})
 	}
-	return false
 }
 
 // Deepest returns the low spots by depth, deepest first.

@@ -46,12 +46,16 @@ type nester struct {
 // catchments counts what drains to each node.
 func (n *nester) catchments() {
 	g := n.tree.Surface
-	for i, leaf := range n.tree.Of {
+	for _, leaf := range n.tree.Of {
 		if leaf != depression.None {
 			n.drains[leaf]++
-			n.cut[leaf] = n.cut[leaf] || besideEdge(g, i)
 		}
 	}
+	eachBesideEdge(g, func(i int) {
+		if leaf := n.tree.Of[i]; leaf != depression.None {
+			n.cut[leaf] = true
+		}
+	})
 	for k := range n.tree.Nodes {
 		if p := n.tree.Nodes[k].Parent; p != depression.None {
 			n.drains[p] += n.drains[k]
