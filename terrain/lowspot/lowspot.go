@@ -7,7 +7,6 @@
 package lowspot
 
 import (
-	"cmp"
 	"slices"
 
 	"curbfall/terrain/flow"
@@ -155,11 +154,4 @@ func eachBesideEdge(g *grid.Grid, do func(i int)) {
 			}
 		})
 	}
-}
-
-// Deepest returns the low spots by depth, deepest first.
-func Deepest(spots []LowSpot) []LowSpot {
-	list := slices.Clone(spots)
-	slices.SortStableFunc(list, func(a, b LowSpot) int { return cmp.Compare(b.Depth, a.Depth) })
-	return list
 }

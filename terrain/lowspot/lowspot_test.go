@@ -1,8 +1,10 @@
 package lowspot_test
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -82,7 +84,7 @@ func TestParaboloid(t *testing.T) {
 		g.Z[i] = float32(10 + math.Min(0, depth*(d*d/radius/radius-1)))
 	}
 	spots, _ := find(g)
-	s := lowspot.Deepest(spots)[0]
+	s := slices.MaxFunc(spots, func(a, b lowspot.LowSpot) int { return cmp.Compare(a.Depth, b.Depth) })
 	if math.Abs(s.Depth-depth) > 1e-5 || math.Abs(s.Area/(math.Pi*radius*radius)-1) > 0.01 || math.Abs(s.Volume/(math.Pi*radius*radius*depth/2)-1) > 0.01 {
 		t.Errorf("depth %v, area %v of %v, volume %v of %v", s.Depth, s.Area, math.Pi*radius*radius, s.Volume, math.Pi*radius*radius*depth/2)
 	}

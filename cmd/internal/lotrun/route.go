@@ -72,7 +72,11 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 		return nil, unusable(in.Site, err)
 	}
 	r.Assumed = append(g.assumed(), r.Assumed...)
-	r.Notes = append(g.notes, r.Notes...)
+	clogged, err := w.clogged(g.ground, g.site, g.criteria.Storm, r)
+	if err != nil {
+		return nil, err
+	}
+	r.Notes = append(append(g.notes, r.Notes...), clogged...)
 	clock.lap("design")
 	summary, err := g.write(f, r, w, out, clock)
 	if err != nil {

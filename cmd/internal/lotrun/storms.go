@@ -38,6 +38,7 @@ func (f inflow) taken() float64 { return f.flow * f.carried }
 
 // inflow is a place where the design takes water, by cell.
 type inflow struct {
+	id      string
 	cell    int
 	flow    float64 // design flow, m3/s
 	carried float64 // the share of it that the design takes away, 0 where not served
@@ -81,7 +82,7 @@ func (r *rain) design(w *water, d *design.Result, piped map[string]float64) {
 		if !ok {
 			continue
 		}
-		f := inflow{cell: at, flow: in.Flow}
+		f := inflow{id: in.ID, cell: at, flow: in.Flow}
 		if in.Status == design.Served && served > 0 {
 			f.carried = math.Max(0, 1-d.Leftover/served)
 		}

@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"regexp"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -135,6 +138,45 @@ func TestOverflows(t *testing.T) {
 				t.Errorf("%s spills at %v; at point %d the way lies at %v", p.LowSpot, p.SpillElevation, k, z)
 			}
 			last = z
+		}
+	}
+}
+
+// With its drain clogged the hollow fills as it did before there was one; an
+// opening is told from the level at which that spills, and one far off is not
+// spoken of.
+func TestClogged(t *testing.T) {
+	w, site, s, d := yard(rand.New(rand.NewPCG(27, 28)))
+	before, err := w.asIs(w.rainOn(site, s, nil))
+	if err != nil {
+		t.Fatal(err)
+	}
+	hollow, _ := w.cellAt(d.Inflows[0].At)
+	spill := w.spots[w.at[hollow]].SpillElevation
+	site.Openings = []constraint.Opening{
+		{ID: "low", At: d.Inflows[0].At, Elevation: spill - 0.25, Height: math.NaN()},
+		{ID: "high", At: d.Inflows[0].At, Elevation: spill + 0.125, Height: math.NaN()},
+		{ID: "sill", At: d.Inflows[0].At, Elevation: math.NaN(), Height: 1 + spill - w.surface.Ground(35.5, 17.5)},
+		{ID: "far", At: orb.Point{15, 30}, Elevation: spill - 1, Height: math.NaN()},
+	}
+	d.Inflows[2].Status = design.Infeasible // the roof's water comes down as before, at its downspout
+	says, err := w.clogged(w.surface, site, s, d)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(says) != 4 {
+		t.Fatalf("%q", says)
+	}
+	stands := regexp.MustCompile(`water stands ([0-9.]+) m deep over it`).FindStringSubmatch(says[0])
+	if stands == nil || !strings.Contains(says[0], fmt.Sprintf("spills at %.2f m", spill)) {
+		t.Fatalf("%q", says[0])
+	}
+	if deep, _ := strconv.ParseFloat(stands[1], 64); deep < float64(before.Depth[hollow])-0.05 {
+		t.Errorf("%v m deep with the drain clogged, %v m without one", deep, before.Depth[hollow])
+	}
+	for k, want := range []string{"opening low lies 0.25 m below", "opening high lies 0.12 m above", "opening sill lies 1.00 m above"} {
+		if !strings.Contains(says[k+1], want) {
+			t.Errorf("%q, want %q", says[k+1], want)
 		}
 	}
 }
