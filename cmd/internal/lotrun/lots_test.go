@@ -1,0 +1,171 @@
+package lotrun
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"testing"
+	"time"
+)
+
+// ordinaryLots are the seeds of an ordinary run, chosen for their headroom:
+// plenty, tight, lacking. CURBFALL_LOTS=200 designs the lots of seeds 1 to 200
+// instead and prints how they came out.
+var ordinaryLots = []uint64{1, 2, 10}
+
+// figures are what the lots are compared by.
+type figures struct {
+	length, lowerBound, gap, seconds, bends, runs []float64
+	lots, infeasible, unserved, late              map[headroom]int
+}
+
+// Invented lots by the law: what is printed for each is walked, whatever the
+// verdict.
+func TestInventedLots(t *testing.T) {
+	seeds := ordinaryLots
+	if text := os.Getenv("CURBFALL_LOTS"); text != "" {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 1 {
+			t.Fatalf("CURBFALL_LOTS is %q, want a number of lots", text)
+		}
+		seeds = nil
+		for k := range n {
+			seeds = append(seeds, uint64(k+1))
+		}
+	}
+	f := figures{lots: map[headroom]int{}, infeasible: map[headroom]int{}, unserved: map[headroom]int{}, late: map[headroom]int{}}
+	for _, seed := range seeds {
+		l := invent(seed)
+		t.Run(fmt.Sprintf("%d %s", seed, l.headroom), func(t *testing.T) { f.design(t, l) })
+	}
+	f.print(t)
+}
+
+// patience is how long the design of one lot may take: far over what a person
+// would wait, so that a busy machine fails no test.
+const patience = 2 * time.Minute
+
+// design designs a lot, walks what is printed and notes its figures.
+func (f *figures) design(t *testing.T, l *inventedLot) {
+	folder := t.TempDir()
+	in := l.write(t, folder)
+	out := filepath.Join(folder, "out")
+	begun := time.Now()
+	ctx, stop := context.WithTimeout(context.Background(), patience)
+	defer stop()
+	done, err := Route(ctx, in, Output{Folder: out})
+	seconds := time.Since(begun).Seconds()
+	if errors.Is(err, context.DeadlineExceeded) {
+		f.late[l.headroom]++
+		t.Fatalf("not designed in %v", patience)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	independent(t, in.DEM, in.Site, "lot-1", out)
+	var s struct {
+		Length     float64  `json:"plan_length_m"`
+		LowerBound *float64 `json:"length_lower_bound_m"`
+		Gap        *float64 `json:"optimality_gap_pct"`
+		Inflows    []struct{ Status string }
+	}
+	if err := json.Unmarshal([]byte(done.Summary), &s); err != nil {
+		t.Fatal(err)
+	}
+	if len(s.Inflows) < 3 {
+		t.Errorf("%d inflows, want 3 and more", len(s.Inflows))
+	}
+	f.lots[l.headroom]++
+	if !done.Feasible {
+		f.infeasible[l.headroom]++
+		for _, i := range s.Inflows {
+			if i.Status != "served" {
+				f.unserved[l.headroom]++
+			}
+		}
+	}
+	bends, runs := turnsAndRuns(t, out)
+	f.seconds = append(f.seconds, seconds)
+	f.length, f.bends, f.runs = append(f.length, s.Length), append(f.bends, bends), append(f.runs, runs)
+	if s.LowerBound != nil {
+		f.lowerBound = append(f.lowerBound, *s.LowerBound)
+	}
+	if s.Gap != nil {
+		f.gap = append(f.gap, *s.Gap)
+	}
+	t.Logf("cell %.2f m, pad %.2f m, feasible %v, %d inflows, %.1f m of pipe, %.0f bends, %.0f grades, %.1f s",
+		l.cell, l.pad, done.Feasible, len(s.Inflows), s.Length, bends, runs, seconds)
+}
+
+// sameSlope is how far printed slopes of one grade may lie apart, percent: they
+// follow from inverts rounded to 10 micrometres over half a metre.
+const sameSlope = 0.004
+
+// turnsAndRuns counts the bends of a printed design and its stretches of one
+// grade; a pipe that goes on alone at the slope of the one before is one with it.
+func turnsAndRuns(t *testing.T, folder string) (bends, runs float64) {
+	t.Helper()
+	type layer struct {
+		Features []struct {
+			Properties struct {
+				Kind  string
+				From  string  `json:"from_node"`
+				To    string  `json:"to_node"`
+				Slope float64 `json:"slope_pct"`
+			}
+		}
+	}
+	var nodes, pipes layer
+	for name, into := range map[string]*layer{"nodes.geojson": &nodes, "pipes.geojson": &pipes} {
+		data, err := os.ReadFile(filepath.Join(folder, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := json.Unmarshal(data, into); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, n := range nodes.Features {
+		if n.Properties.Kind == "bend" {
+			bends++
+		}
+	}
+	for _, q := range pipes.Features {
+		before, same := 0, false
+		for _, p := range pipes.Features {
+			if p.Properties.To == q.Properties.From {
+				before++
+				same = math.Abs(p.Properties.Slope-q.Properties.Slope) <= sameSlope
+			}
+		}
+		if before != 1 || !same {
+			runs++
+		}
+	}
+	return bends, runs
+}
+
+// print prints the distributions.
+func (f *figures) print(t *testing.T) {
+	for _, h := range []headroom{plenty, tight, lacking} {
+		t.Logf("headroom %-8s %3d lots designed, %3d of them infeasible with %d inflows unserved; %d not in time", h, f.lots[h], f.infeasible[h], f.unserved[h], f.late[h])
+	}
+	t.Logf("%-14s %8s %8s %8s %8s %8s", "", "least", "quarter", "middle", "9 of 10", "most")
+	for _, row := range []struct {
+		name string
+		of   []float64
+	}{{"length, m", f.length}, {"bound, m", f.lowerBound}, {"gap, %", f.gap}, {"time, s", f.seconds}, {"bends", f.bends}, {"grades", f.runs}} {
+		if len(row.of) == 0 {
+			continue
+		}
+		slices.Sort(row.of)
+		at := func(share float64) float64 { return row.of[int(share*float64(len(row.of)-1)+0.5)] }
+		t.Logf("%-14s %8.2f %8.2f %8.2f %8.2f %8.2f", row.name, at(0), at(0.25), at(0.5), at(0.9), at(1))
+	}
+}
