@@ -2,6 +2,8 @@ package depression
 
 import (
 	"slices"
+
+	"curbfall/terrain/grid"
 )
 
 // measure gives each node its cells and volume.
@@ -14,21 +16,12 @@ func (t *Tree) measure() {
 			rim[k] = rim[p]
 		}
 	}
-	owner := func(i int) int32 {
-		n := t.Of[i]
-		if n == None || z[i] >= rim[n] {
-			return None
-		}
-		for t.Nodes[n].Spill <= z[i] {
-			n = t.Nodes[n].Parent
-		}
-		return n
-	}
+	wet := t.wet(rim)
 	t.first = make([]uint32, len(t.Nodes)+1)
-	for i := range z {
-		if n := owner(i); n != None {
-			t.first[n+1]++
-			t.Nodes[n].Volume += float64(t.Nodes[n].Spill) - float64(z[i])
+	for _, list := range wet {
+		for _, w := range list {
+			t.first[w.node+1]++
+			t.Nodes[w.node].Volume += float64(t.Nodes[w.node].Spill) - float64(z[w.cell])
 		}
 	}
 	for k := range t.Nodes {
@@ -36,10 +29,10 @@ func (t *Tree) measure() {
 	}
 	t.own = make([]uint32, t.first[len(t.Nodes)])
 	next := slices.Clone(t.first)
-	for i := range z {
-		if n := owner(i); n != None {
-			t.own[next[n]] = uint32(i)
-			next[n]++
+	for _, list := range wet {
+		for _, w := range list {
+			t.own[next[w.node]] = w.cell
+			next[w.node]++
 		}
 	}
 	for k := range t.Nodes {
@@ -50,6 +43,33 @@ func (t *Tree) measure() {
 			t.Nodes[p].Volume += n.Volume + float64(n.Cells)*(float64(t.Nodes[p].Spill)-float64(n.Spill))
 		}
 	}
+}
+
+// wetCell is a cell below the spill level of some node, and the smallest such.
+type wetCell struct {
+	cell uint32
+	node int32
+}
+
+// wet lists the cells that any depression covers, by bands of rows in order.
+func (t *Tree) wet(rim []float32) [][]wetCell {
+	bands := grid.Bands(t.Surface.Rows)
+	lists := make([][]wetCell, len(bands))
+	grid.OnBands(bands, func(k int, b grid.Band) {
+		var list []wetCell
+		for i := b.First * t.Surface.Cols; i < b.End*t.Surface.Cols; i++ {
+			n, z := t.Of[i], t.Surface.Z[i]
+			if n == None || z >= rim[n] {
+				continue
+			}
+			for t.Nodes[n].Spill <= z {
+				n = t.Nodes[n].Parent
+			}
+			list = append(list, wetCell{uint32(i), n})
+		}
+		lists[k] = list
+	})
+	return lists
 }
 
 // Within returns the cells of a node that lie below its spill level, ascending.
