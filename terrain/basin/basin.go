@@ -51,6 +51,9 @@ func Follow(dir []uint8, cols int) *Labels { return FollowInto(make([]uint32, le
 // caller has.
 func FollowInto(of []uint32, dir []uint8, cols int) *Labels {
 	l := &Labels{Of: of}
+	if len(dir) == 0 {
+		return l
+	}
 	step := Offsets(cols)
 	bands := grid.Bands(len(dir) / cols)
 	pits := make([][]uint32, len(bands))
