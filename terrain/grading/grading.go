@@ -76,6 +76,11 @@ const (
 	outStep = Reach / 12
 	// leastPaved is the least width of pavement judged on its own, m.
 	leastPaved = 0.9
+	// steepest is the slope above which what falls away is the building itself
+	// rather than ground: 3:1, the most allowed in side yards.
+	//
+	// Source: Carroll County (Maryland) code, grading plan checklist.
+	steepest = 1.0 / 3
 	// sure is how many standard errors a mean must lie off the rule to be a
 	// verdict: 19 in 20.
 	sure = 2
@@ -140,6 +145,8 @@ func (s *Site) judge(line orb.LineString, out orb.Point, roof int) Wall {
 	mean, spread := meanOf(slopes)
 	w.Measured = mean
 	switch {
+	case mean > steepest:
+		w.Why = "it falls more steeply than 3:1: the raster may show the building"
 	case math.Abs(mean-w.Rule.Required) < sure*spread:
 		w.Why = "the ground's scatter is wider than what it is off the rule by"
 	case mean >= w.Rule.Required:
@@ -188,12 +195,15 @@ func (s *Site) blocks(p orb.Point, roof int, out float64) string {
 		}
 	}
 	c, r := s.Ground.ToCell(p[0], p[1])
-	col, row := int(math.Floor(c+0.5)), int(math.Floor(r+0.5))
-	if !s.Ground.Contains(col, row) || s.Ground.Void(s.Ground.Index(col, row)) {
-		return "the ground is not known"
-	}
-	if s.Filled != nil && s.Filled[s.Ground.Index(col, row)] {
-		return "the ground is interpolated"
+	for _, row := range [2]int{int(math.Floor(r)), int(math.Ceil(r))} {
+		for _, col := range [2]int{int(math.Floor(c)), int(math.Ceil(c))} {
+			if !s.Ground.Contains(col, row) || s.Ground.Void(s.Ground.Index(col, row)) {
+				return "the ground is not known"
+			}
+			if s.Filled != nil && s.Filled[s.Ground.Index(col, row)] {
+				return "the ground is interpolated"
+			}
+		}
 	}
 	return ""
 }

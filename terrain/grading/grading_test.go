@@ -82,6 +82,22 @@ func TestUnknown(t *testing.T) {
 	}{
 		{"lot line", "lot line", func(s *grading.Site) { s.Lot = rect(2, 14, 38, 38) }},
 		{"next door", "building", func(s *grading.Site) { s.Roofs = append(s.Roofs, rect(10, 8, 30, 14)) }},
+		{"a building in the raster", "building", func(s *grading.Site) {
+			for i := range s.Ground.Z {
+				c, r := s.Ground.Cell(i)
+				if x, y := s.Ground.ToSite(float64(c), float64(r)); x > 13 && x < 27 && y > 15 && y < 25 {
+					s.Ground.Z[i] += 3
+				}
+			}
+		}},
+		{"filled under the house", "interpolated", func(s *grading.Site) {
+			s.Filled = make([]bool, len(s.Ground.Z))
+			for i := range s.Filled {
+				c, r := s.Ground.Cell(i)
+				x, y := s.Ground.ToSite(float64(c), float64(r))
+				s.Filled[i] = x > 14 && x < 26 && y > 16 && y < 24
+			}
+		}},
 		{"filled", "interpolated", func(s *grading.Site) {
 			s.Filled = make([]bool, len(s.Ground.Z))
 			for i := range s.Filled {

@@ -131,7 +131,9 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	}
 	layers := []vector.Layer{low, paths, overflow, ponding}
 	if len(g.site.Lots) > 0 {
-		layers = append(layers, boundary, g.gradingLayer(g.site.Lots))
+		walls := g.gradingLayer(g.site.Lots)
+		g.notes = append(g.notes, gradingWords(walls)...)
+		layers = append(layers, boundary, walls)
 	}
 	for _, l := range layers {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {

@@ -1,6 +1,8 @@
 package lotrun
 
 import (
+	"fmt"
+
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
@@ -38,4 +40,22 @@ func (g *given) gradingLayer(lots []constraint.Lot) vector.Layer {
 		}
 	}
 	return vector.Grading(walls)
+}
+
+// gradingWords says how the walls of a layer stand to their rules; nothing
+// where there are none.
+func gradingWords(l vector.Layer) []string {
+	counts := map[string]int{}
+	for _, f := range l.Features {
+		for _, p := range f.Properties {
+			if p.Name == "status" {
+				counts[p.Value.(string)]++
+			}
+		}
+	}
+	if len(l.Features) == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("ground beside %d walls: it falls away as it should at %d, too little at %d, unknown at %d (grading.geojson)",
+		len(l.Features), counts[string(grading.Pass)], counts[string(grading.Fail)], counts[string(grading.Unknown)])}
 }

@@ -138,7 +138,9 @@ func (g *given) write(f *folder, r *design.Result, w *water, out Output, clock *
 	if err != nil {
 		return "", err
 	}
-	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, overflow, ponding, boundary, g.gradingLayer(g.site.Lots[g.lot : g.lot+1]), vector.Crossings(r.Crossings)}
+	walls := g.gradingLayer(g.site.Lots[g.lot : g.lot+1])
+	r.Notes = append(r.Notes, gradingWords(walls)...)
+	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, overflow, ponding, boundary, walls, vector.Crossings(r.Crossings)}
 	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: overflow}, r, out.Units)) {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return "", err
