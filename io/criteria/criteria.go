@@ -256,7 +256,7 @@ var unusedKeys = []string{
 	"checks.", "outlet.tailwater", "storm.return_period", "storm.duration", "storm.check_return_period",
 	"storm.plumbing_convention", "storm.increase", "storm.frequency_factor", "storm.grate_clogged",
 	"storm.runoff_coeff.gravel", "storm.runoff_coeff.bed", "pipes.exclude",
-	"limits.slope_preferred", "limits.outlets_max", "limits.sump_depth",
+	"limits.slope_preferred", "limits.sump_depth",
 	"limits.bedding", "limits.freeboard_min", "limits.building_freeboard_min", "limits.standing_water_hours_max",
 	"limits.septic_setback", "limits.emitter_setback",
 }

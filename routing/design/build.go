@@ -134,7 +134,7 @@ func (l *layer) sizeAt(k int, s0, s1 float64) (constraint.Size, network.Role) {
 	c, bore := &l.chains[k], l.boreOf(k)
 	last := l.t[c.foot()].outlet >= 0 && s1 >= l.lengths[k][len(l.lengths[k])-1]-nodeApart
 	if last && l.outletEdge(k) {
-		return l.hole.Outlet, network.OutletPipe
+		return l.holeOf(k).Outlet, network.OutletPipe
 	}
 	role := network.Main
 	if c.inflows == 1 {
@@ -201,13 +201,16 @@ func (l *layer) vertexNode(v int) int {
 		in := &l.in[x.inflow]
 		n = network.Node{ID: in.ID, Kind: in.Kind, At: x.at, Rim: in.Rim, Roof: in.Roof, Inflow: in.Flow, Assumed: in.Assumed}
 	case x.outlet >= 0:
-		o := &l.out[x.outlet]
+		o := &l.used[x.outlet]
 		n = network.Node{ID: o.id, Kind: network.OutletNode, At: x.at, OutletType: o.kind, Gutter: math.NaN(), Lid: o.lid}
 		if o.curb != nil {
 			n.Gutter = o.curb.Gutter
 		}
 		if n.ID == "" {
 			n.ID = "outlet"
+			if x.outlet > 0 {
+				n.ID = fmt.Sprintf("outlet-%d", x.outlet+1)
+			}
 		}
 	case l.overturned(v):
 		n.Kind = network.SedimentTrap // a basin with a sump and a lid
@@ -288,7 +291,7 @@ func (l *layer) laid(p *network.Pipe) constraint.Laid {
 }
 
 func (d *job) curbAt(p orb.Point) *constraint.CurbPoint {
-	for _, o := range d.out {
+	for _, o := range d.used {
 		if o.curb != nil && o.at == p {
 			return o.curb
 		}

@@ -311,15 +311,15 @@ func (d *job) verdict(r *Result, served, short int) string {
 		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s", served, len(r.Inflows), tail)
 	}
 	n := &r.Network
-	var outlet string
+	var outlets []string
 	for i := range n.Pipes {
 		if p := &n.Pipes[i]; n.Nodes[p.To].Out < 0 {
-			outlet = fmt.Sprintf("a %s %s outlet, invert %.3f m", p.Size.Nominal, p.Size.Material, p.InvertDown)
+			outlets = append(outlets, fmt.Sprintf("a %s %s outlet, invert %.3f m", p.Size.Nominal, p.Size.Material, p.InvertDown))
 		}
 	}
-	s := fmt.Sprintf("All %d inflows drain by gravity through %.1f m of pipe to %s", len(r.Inflows), r.PlanLength, outlet)
+	s := fmt.Sprintf("All %d inflows drain by gravity through %.1f m of pipe to %s", len(r.Inflows), r.PlanLength, strings.Join(outlets, ", and "))
 	if r.Leftover > 0 {
-		s += fmt.Sprintf("; %.1f L/s of the design flow is more than it carries and is left over", r.Leftover*1000)
+		s += fmt.Sprintf("; %.1f L/s of the design flow is more than the pipes carry and is left over", r.Leftover*1000)
 	}
 	return s + "."
 }

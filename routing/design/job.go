@@ -23,6 +23,7 @@ type job struct {
 	drowned []Inflow // set aside: below an emitter's lid
 	exits   []constraint.Exit
 	out     []discharge
+	used    []discharge               // those the plan ends at
 	posed   map[posing]*search.Search // the lot as posed to the search
 
 	assumed []string
@@ -45,6 +46,10 @@ type discharge struct {
 	curb      *constraint.CurbPoint // for a curb face
 	minInvert float64               // elevation m
 	lid       float64               // elevation m, emitters alone
+	// Of an outlet a plan uses, to a curb face: the bore of its outlet pipe and
+	// the flow that pipe is laid steep enough for, m3/s.
+	hole     int
+	holeFlow float64
 }
 
 // curbStep is the spacing of places tried along the frontage, m.

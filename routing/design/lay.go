@@ -17,9 +17,8 @@ import (
 type layer struct {
 	*job
 	t       tree
-	first   int             // smallest bore for a main
-	widest  int             // bore the route was searched with
-	hole    constraint.Bore // of the outlet pipe to a curb face
+	first   int // smallest bore for a main
+	widest  int // bore the route was searched with
 	chains  []chain
 	at      []profile.Chain
 	runs    [][]profile.Run
@@ -48,14 +47,14 @@ const gradeStep = 0.001
 // alone, m: a thousandth of what a checker sees.
 const joinSlack = 1e-6
 
-// lay lays pipes along a tree found by an attempt: with the bores its flows ask
-// for where their height allows, else with narrower ones, down to the bore the
-// tree was found with.
-func (d *job) lay(t tree, a attempt) (*layer, error) {
+// lay lays pipes along a tree: with the bores its flows ask for where their
+// height allows, else with narrower ones, down to the bore the tree was found
+// with.
+func (d *job) lay(t tree, found int) (*layer, error) {
 	widest := d.boreFor(d.totalFlow(), d.smallestMain(), len(d.criteria.Catalogue.Bores)-1)
 	for ; ; widest-- {
-		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest, hole: d.criteria.Catalogue.Bores[a.hole]}
-		ok, err := l.fit(widest <= a.bore)
+		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest}
+		ok, err := l.fit(widest <= found)
 		if err != nil {
 			return nil, err
 		}
@@ -137,7 +136,7 @@ func (l *layer) corridor(k int) error {
 	ch.BreakEvery(breakStep)
 	ch.Breaks = slices.DeleteFunc(ch.Breaks, func(s float64) bool { return s > last })
 	if v := l.t[c.foot()]; v.outlet >= 0 {
-		ch.EndMin = l.out[v.outlet].minInvert
+		ch.EndMin = l.used[v.outlet].minInvert
 	}
 	l.at[k] = *ch
 	return nil
@@ -146,7 +145,12 @@ func (l *layer) corridor(k int) error {
 // outletEdge tells whether a chain ends with an outlet pipe to a curb face.
 func (l *layer) outletEdge(k int) bool {
 	o := l.t[l.chains[k].foot()].outlet
-	return o >= 0 && l.out[o].curb != nil
+	return o >= 0 && l.used[o].curb != nil
+}
+
+// holeOf is the bore of the outlet pipe chain k ends with.
+func (l *layer) holeOf(k int) constraint.Bore {
+	return l.criteria.Catalogue.Bores[l.used[l.t[l.chains[k].foot()].outlet].hole]
 }
 
 // lineOf returns the law for the edge from u to v of chain k, and its least
@@ -158,9 +162,9 @@ func (l *layer) lineOf(k, u, v int) (constraint.Line, float64) {
 		exit = l.exits[i]
 	}
 	if o := l.t[v].outlet; o >= 0 {
-		switch x := l.out[o]; {
+		switch x := l.used[o]; {
 		case x.curb != nil:
-			b := l.hole
+			b := l.holeOf(k)
 			slope := math.Max(l.slopeMin(b), slopeFor(asOutlet(b), c.flow))
 			if exit.Length > 0 {
 				return l.law.LeaveToCurb(b.Outlet, *x.curb, exit), slope

@@ -77,26 +77,29 @@ type attempt struct {
 	bore     int     // of all pipes but the outlet pipe
 	hole     int     // bore of the outlet pipe to a curb face
 	capacity bool    // that pipe as steep as its flow asks
+	flow     float64 // design flow of the whole tree, m3/s
 }
 
 // attempts lists what is tried, best first: the bore that carries the whole
 // flow at its least slope, then narrower ones that need less height; each with
 // the outlet pipe steep enough for its flow, then at its least slope, then the
 // smallest hole through the curb, which needs the least height of all.
-func (d *job) attempts(step float64) []attempt {
-	first, hole := d.smallestMain(), d.holeFor(d.totalFlow())
-	widest := d.boreFor(d.totalFlow(), first, len(d.criteria.Catalogue.Bores)-1)
+func (d *job) attempts(step, flow float64) []attempt {
+	first, hole := d.smallestMain(), d.holeFor(flow)
+	widest := d.boreFor(flow, first, len(d.criteria.Catalogue.Bores)-1)
 	var list []attempt
 	for b := widest; b >= first; b-- {
-		list = append(list, attempt{step, b, min(b, hole), true})
+		list = append(list, attempt{step, b, min(b, hole), true, flow})
 	}
-	list = append(list, attempt{step, widest, min(widest, hole), false}, attempt{step, first, min(first, hole), false})
+	list = append(list, attempt{step, widest, min(widest, hole), false, flow}, attempt{step, first, min(first, hole), false, flow})
 	return append(list, d.leastHeight(step))
 }
 
 // leastHeight is the attempt that decides whether an inflow can be drained at
 // all: the smallest pipe a main may have, the smallest hole, least slopes.
-func (d *job) leastHeight(step float64) attempt { return attempt{step, d.smallestMain(), 0, false} }
+func (d *job) leastHeight(step float64) attempt {
+	return attempt{step: step, bore: d.smallestMain()}
+}
 
 // setDrownedAside takes out the inflows whose open rim lies below the lid of
 // every emitter there is: the main stands full to the lid, so water would come
@@ -147,7 +150,7 @@ func (d *job) route(ctx context.Context, r *Result) error {
 // network lays the first attempt that takes in every inflow that can be, and
 // returns each inflow's own verdict; none where all are served.
 func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err error) {
-	best, made, err := d.firstAttempt(ctx, coarse, len(d.in))
+	best, err := d.firstPlan(ctx, coarse, len(d.in))
 	if err != nil {
 		return nil, err
 	}
@@ -159,7 +162,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 		for ; able > 0 && best == nil; able-- {
 			for _, step := range []float64{coarse, fine} {
 				if best == nil {
-					if best, made, err = d.firstAttempt(ctx, step, able); err != nil {
+					if best, err = d.firstPlan(ctx, step, able); err != nil {
 						return nil, err
 					}
 				}
@@ -169,45 +172,18 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 			return own, nil
 		}
 	}
-	t := make(tree, len(best))
-	for i, v := range best {
-		t[i] = vertex{at: v.At, next: v.Next, inflow: v.Source, outlet: v.Outlet}
-		if v.Source >= 0 {
-			d.in[v.Source].Status = Served
-		}
-	}
-	l, err := d.lay(d.refined(ctx, t, made), made)
+	l, err := d.spread(ctx, best)
 	if err != nil {
 		return nil, err
 	}
 	r.Network, r.PlanLength = l.net, l.net.PlanLength()
 	r.Crossings, r.Protections = l.crossings(), l.protections()
-	if p, over := leftover(&l.net); p != nil {
-		r.Leftover = over
+	r.Leftover = l.leftOver()
+	for _, p := range l.overfull() {
 		d.note("pipe %s carries %.1f L/s of its %.1f L/s: what is left over ponds at the inflows in the design storm", p.ID, p.Capacity*1000, p.Flow*1000)
 	}
 	l.warnings()
 	return own, nil
-}
-
-// firstAttempt returns the tree of the first attempt that serves at least so
-// many inflows, nil where none does.
-func (d *job) firstAttempt(ctx context.Context, step float64, least int) ([]search.Vertex, attempt, error) {
-	tried := map[attempt]bool{}
-	for _, a := range d.attempts(step) {
-		if tried[a] {
-			continue
-		}
-		tried[a] = true
-		t, verdicts, err := d.search(a).Join(ctx, least)
-		if err != nil {
-			return nil, a, err
-		}
-		if count(verdicts, func(v search.Verdict) bool { return v.Served }) >= least {
-			return t, a, nil
-		}
-	}
-	return nil, attempt{}, nil
 }
 
 func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
@@ -289,17 +265,14 @@ const leaveReach = 3
 const plainReach = 3.5
 
 func (d *job) outletOf(a attempt, x *discharge) search.Outlet {
-	bore, flow := d.criteria.Catalogue.Bores[a.bore], d.totalFlow()
+	bore := d.criteria.Catalogue.Bores[a.bore]
 	o := search.Outlet{At: x.at, MinInvert: x.minInvert, Slope: d.slopeMin(bore), Reach: plainReach}
 	switch {
 	case x.curb != nil:
-		b := d.criteria.Catalogue.Bores[a.hole]
-		o.Slope, o.Reach = d.slopeMin(b), d.criteria.Limits.OutletZone
-		if a.capacity {
-			o.Slope = math.Max(o.Slope, hydraulics.SlopeForFlow(flow, b.Outlet.Inside, b.Outlet.Roughness))
-		}
-		o.Enter = d.law.EnterCurb(b.Outlet, *x.curb)
-		o.LeaveFrom = func(s int) constraint.Line { return d.law.LeaveToCurb(b.Outlet, *x.curb, d.exits[s]) }
+		hole := d.criteria.Catalogue.Bores[a.hole].Outlet
+		o.Slope, o.Reach = d.holeSlope(a.hole, a.holeFlow()), d.criteria.Limits.OutletZone
+		o.Enter = d.law.EnterCurb(hole, *x.curb)
+		o.LeaveFrom = func(s int) constraint.Line { return d.law.LeaveToCurb(hole, *x.curb, d.exits[s]) }
 	case x.kind == constraint.Daylight:
 		o.Enter = d.law.EnterDaylight(bore, x.minInvert, o.Slope)
 		o.Reach = d.criteria.Limits.DaylightZone
@@ -307,6 +280,22 @@ func (d *job) outletOf(a attempt, x *discharge) search.Outlet {
 		o.Enter = d.law.Interior(bore)
 	}
 	return o
+}
+
+// holeFlow is the flow the outlet pipe is laid steep enough for, m3/s; 0: none
+// is asked.
+func (a attempt) holeFlow() float64 {
+	if a.capacity {
+		return a.flow
+	}
+	return 0
+}
+
+// holeSlope is the least slope of an outlet pipe to a curb face that is to
+// carry a flow.
+func (d *job) holeSlope(hole int, flow float64) float64 {
+	b := d.criteria.Catalogue.Bores[hole]
+	return math.Max(d.slopeMin(b), hydraulics.SlopeForFlow(flow, b.Outlet.Inside, b.Outlet.Roughness))
 }
 
 // lattice lays the search's points over where pipes may run.

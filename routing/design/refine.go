@@ -7,7 +7,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/hydraulics"
 	"curbfall/routing/search"
 )
 
@@ -34,35 +33,33 @@ const turnSlack = 1e-9
 const firstMove = 2
 
 // refined frees a tree found on the lattice from it.
-func (d *job) refined(ctx context.Context, t tree, a attempt) tree {
+func (d *job) refined(ctx context.Context, t tree, p *planned) tree {
 	plan := make(search.Plan, len(t))
 	for v, x := range t {
 		plan[v] = search.Spot{Vertex: search.Vertex{At: x.at, Next: x.next, Source: x.inflow, Outlet: x.outlet}, Along: math.NaN()}
 		if x.outlet >= 0 {
-			if o := d.out[x.outlet]; o.curb != nil && o.id == "" {
+			if o := d.used[x.outlet]; o.curb != nil && o.id == "" {
 				plan[v].Along = o.curb.Station
 			}
 		}
 	}
-	plan, _ = search.Refine(ctx, plan, d.rules(a), firstMove*a.step)
+	plan, _ = search.Refine(ctx, plan, d.rules(p.bore), firstMove*p.step)
 	free := make(tree, len(plan))
 	for v, s := range plan {
 		free[v] = vertex{at: s.At, next: s.Next, inflow: s.Source, outlet: s.Outlet}
-		if !math.IsNaN(s.Along) {
-			x, _ := d.slid(s.Outlet, s.Along)
-			d.out = append(d.out, x)
-			free[v].outlet = len(d.out) - 1
+		if s.Outlet >= 0 {
+			d.used[s.Outlet], _ = d.slid(s.Outlet, s.Along)
 		}
 	}
 	return free
 }
 
 // rules are the law and the prices for moving a plan's points.
-func (d *job) rules(a attempt) search.Rules {
+func (d *job) rules(bore int) search.Rules {
 	return search.Rules{
 		Start: func(int) float64 { return math.Inf(1) },
 		Line: func(source, outlet int, along float64) (constraint.Line, float64) {
-			return d.lineOf(a, source, outlet, along)
+			return d.lineOf(bore, source, outlet, along)
 		},
 		Outlet: func(outlet int, along float64) (orb.Point, float64, bool) {
 			x, ok := d.slid(outlet, along)
@@ -80,7 +77,7 @@ func (d *job) rules(a attempt) search.Rules {
 // slid is an outlet moved to a station along the curb; one with a place of its
 // own stays where it is.
 func (d *job) slid(outlet int, along float64) (discharge, bool) {
-	x := d.out[outlet]
+	x := d.used[outlet]
 	if math.IsNaN(along) || along == x.curb.Station {
 		return x, true
 	}
@@ -93,9 +90,9 @@ func (d *job) slid(outlet int, along float64) (discharge, bool) {
 	return x, ok
 }
 
-// lineOf is the law for a pipe of an attempt's size, and its least slope.
-func (d *job) lineOf(a attempt, source, outlet int, along float64) (constraint.Line, float64) {
-	bore := d.criteria.Catalogue.Bores[a.bore]
+// lineOf is the law for a pipe of a size, and its least slope.
+func (d *job) lineOf(size, source, outlet int, along float64) (constraint.Line, float64) {
+	bore := d.criteria.Catalogue.Bores[size]
 	slope := d.slopeMin(bore)
 	exit := constraint.Exit{}
 	if source >= 0 {
@@ -104,12 +101,7 @@ func (d *job) lineOf(a attempt, source, outlet int, along float64) (constraint.L
 	if outlet >= 0 {
 		switch x, _ := d.slid(outlet, along); {
 		case x.curb != nil:
-			hole := d.criteria.Catalogue.Bores[a.hole]
-			last := d.slopeMin(hole)
-			if a.capacity {
-				last = math.Max(last, hydraulics.SlopeForFlow(d.totalFlow(), hole.Outlet.Inside, hole.Outlet.Roughness))
-			}
-			return d.law.LeaveToCurb(hole.Outlet, *x.curb, exit), last
+			return d.law.LeaveToCurb(d.criteria.Catalogue.Bores[x.hole].Outlet, *x.curb, exit), d.holeSlope(x.hole, x.holeFlow)
 		case x.kind == constraint.Daylight:
 			return d.law.EnterDaylight(bore, x.minInvert, slope), slope
 		}

@@ -135,14 +135,38 @@ func (l *layer) drops() {
 	}
 }
 
-// leftover is the design flow the worst pipe cannot carry, m3/s.
-func leftover(n *network.Network) (pipe *network.Pipe, most float64) {
-	for k := range n.Pipes {
-		if over := n.Pipes[k].Flow - n.Pipes[k].Capacity; over > most*(1+overRounding) && over > overRounding*n.Pipes[k].Flow {
-			pipe, most = &n.Pipes[k], over
+// overfull lists, for each outlet, the pipe that lacks most to carry its design
+// flow, where one does.
+func (l *layer) overfull() (list []*network.Pipe) {
+	worst := map[int]*network.Pipe{} // by outlet node
+	for k := range l.net.Pipes {
+		p := &l.net.Pipes[k]
+		end := p.To
+		for l.net.Nodes[end].Out >= 0 {
+			end = l.net.Pipes[l.net.Nodes[end].Out].To
+		}
+		most := 0.0
+		if w := worst[end]; w != nil {
+			most = w.Flow - w.Capacity
+		}
+		if over := p.Flow - p.Capacity; over > most*(1+overRounding) && over > overRounding*p.Flow {
+			worst[end] = p
 		}
 	}
-	return pipe, most
+	for v := range l.net.Nodes {
+		if w := worst[v]; w != nil {
+			list = append(list, w)
+		}
+	}
+	return list
+}
+
+// leftOver is the design flow beyond what the pipes carry, m3/s.
+func (l *layer) leftOver() (flow float64) {
+	for _, p := range l.overfull() {
+		flow += p.Flow - p.Capacity
+	}
+	return flow
 }
 
 // overRounding is the share of a flow under which a shortage is rounding.

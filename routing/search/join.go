@@ -3,6 +3,7 @@ package search
 import (
 	"context"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -32,6 +33,7 @@ type Verdict struct {
 // insertion finds. Margins are not settled here (NaN); Verdicts settles them.
 // It errs where ctx ends.
 func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, error) {
+	g.clearWalls()
 	targets := g.targets(-1)
 	verdicts := make([]Verdict, len(g.Sources))
 	togo := g.reverse(targets, g.highestStart())
@@ -40,7 +42,7 @@ func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, erro
 	var wanted []int
 	for s := range g.Sources {
 		verdicts[s] = Verdict{Outlet: -1, Margin: math.NaN(), Feasible: g.feasible(s, togo)}
-		if verdicts[s].Feasible {
+		if verdicts[s].Feasible && (g.among == nil || slices.Contains(g.among, s)) {
 			wanted = append(wanted, s)
 		}
 	}

@@ -56,11 +56,37 @@ func (g *Search) walled(a, b orb.Point) bool {
 	return false
 }
 
+// clearWalls takes pipes laid away again, but those of other systems.
 func (g *Search) clearWalls() {
 	for _, p := range g.barred {
 		p.crossed = false
 	}
 	g.walls, g.barred = nil, g.barred[:0]
+	for _, w := range g.laid {
+		g.wall(w.a, w.b)
+	}
+}
+
+// Among asks Join for some sources alone, and keeps it off the pipes of other
+// systems; with nil for both it is as at first.
+func (g *Search) Among(sources []int, others []Vertex) {
+	for _, n := range g.shut {
+		g.Usable[n] = true
+	}
+	g.among, g.laid, g.shut = sources, nil, nil
+	for _, v := range others {
+		col, row := int(math.Round((v.At[0]-g.Origin[0])/g.Step)), int(math.Round((v.At[1]-g.Origin[1])/g.Step))
+		if i := row*g.Cols + col; col >= 0 && col < g.Cols && row >= 0 && row < g.Rows && g.Usable[i] && g.At(i) == v.At {
+			g.shut = append(g.shut, i)
+		}
+		if v.Next >= 0 {
+			g.laid = append(g.laid, wall{v.At, others[v.Next].At})
+		}
+	}
+	for _, n := range g.shut {
+		g.Usable[n] = false
+	}
+	g.clearWalls()
 }
 
 func (g *Search) colRange(x0, x1 float64) (int, int) {

@@ -42,6 +42,8 @@ const (
 	lowNorth     = 37.0
 	lowRadius    = 6.5
 	lowDepth     = 0.24
+	lowReach     = 11.0 // of the yard that falls to the hollow, either side
+	sideFall     = 0.02
 	noise        = 0.004 // standard deviation of the survey's noise, m
 	seed         = 20
 	originEast   = 500000.0 // site metres of the lot's south-west corner
@@ -68,7 +70,9 @@ func level(u, v float64) float64 {
 	// its water from the neighbours.
 	if v > houseNorth {
 		z = gutter(u/2) + padLevel - 0.018*math.Min(v-houseNorth, depth-5-houseNorth)
-		z += 0.05 * math.Max(0, v-(depth-5))
+		z += 0.05 * (math.Max(0, v-(depth-5)) - 2*math.Max(0, v-depth)) // its crest is the lot line
+		// Beyond the hollow's reach it falls to the sides.
+		z -= sideFall * math.Max(0, math.Abs(u-lowEast)-lowReach)
 	}
 	d := math.Hypot((u-lowEast)/1.6, v-lowNorth)
 	if d < lowRadius {

@@ -1,0 +1,288 @@
+package design
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/search"
+)
+
+// planned is a plan found on the lattice: one system, or several side by side
+// with an outlet each.
+type planned struct {
+	list  []search.Vertex
+	made  []attempt // what each vertex's system was searched with
+	bore  int       // smallest searched with
+	step  float64   // of the lattice, m
+	price float64   // m of pipe
+}
+
+// add lays a system found by an attempt beside the others.
+func (p *planned) add(list []search.Vertex, a attempt) {
+	first := len(p.list)
+	if first == 0 || a.bore < p.bore {
+		p.bore = a.bore
+	}
+	p.step = a.step
+	for _, v := range list {
+		if v.Next >= 0 {
+			p.price += distance(v.At, list[v.Next].At)
+			v.Next += first
+		}
+		p.list, p.made = append(p.list, v), append(p.made, a)
+	}
+}
+
+// chosen is the plan as a tree over outlets of its own, in d.used.
+func (d *job) chosen(p *planned) tree {
+	d.used = nil
+	t := make(tree, len(p.list))
+	for v, x := range p.list {
+		t[v] = vertex{at: x.At, next: x.Next, inflow: x.Source, outlet: x.Outlet}
+		if x.Outlet >= 0 {
+			o := d.out[x.Outlet]
+			o.hole, o.holeFlow = p.made[v].hole, p.made[v].holeFlow()
+			d.used = append(d.used, o)
+			t[v].outlet = len(d.used) - 1
+		}
+		if x.Source >= 0 {
+			d.in[x.Source].Status = Served
+		}
+	}
+	return t
+}
+
+// firstPlan returns the plan of the first attempt that leads at least so many
+// inflows to one outlet, nil where none does: one steep enough for all their
+// flow, else any.
+func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned, error) {
+	all := make([]int, len(d.in))
+	for i := range all {
+		all[i] = i
+	}
+	for _, capacity := range []bool{true, false} {
+		p := &planned{}
+		if ok, err := d.beside(ctx, p, step, all, least, capacity); ok || err != nil {
+			return p, err
+		}
+	}
+	return nil, nil
+}
+
+// laid refines a plan and lays it.
+func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
+	t := d.chosen(p)
+	return d.lay(d.refined(ctx, t, p), p.bore)
+}
+
+// spread lays the plan with the fewest outlets that leaves nothing of the
+// design flow over, else the one that leaves least over; one is the plan with
+// one outlet.
+func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
+	best, err := d.laid(ctx, p)
+	if err != nil || !d.mayDivide() {
+		return best, err
+	}
+	used := d.used
+	for n := 2; n <= d.criteria.Limits.OutletsMax && best.leftOver() > 0; n++ {
+		for _, capacity := range []bool{true, false} {
+			q, err := d.divided(ctx, p.step, p.sources(), n, capacity)
+			if err != nil {
+				return nil, err
+			}
+			if q == nil {
+				continue
+			}
+			l, err := d.laid(ctx, q)
+			if err == nil && l.leftOver() < best.leftOver() {
+				best, used = l, d.used
+			}
+			break
+		}
+	}
+	d.used = used
+	return best, ctx.Err()
+}
+
+// sources lists the inflows a plan takes in, in rising order.
+func (p *planned) sources() (list []int) {
+	for _, v := range p.list {
+		if v.Source >= 0 {
+			list = append(list, v.Source)
+		}
+	}
+	slices.Sort(list)
+	return list
+}
+
+// mayDivide tells whether the lot may have more than one outlet: holes through
+// the curb where no outlet is given.
+func (d *job) mayDivide() bool { return d.out[0].curb != nil && d.out[0].id == "" }
+
+// beside adds the system of the first attempt that leads at least so many of
+// some inflows to an outlet, across no other system; ok is false where none
+// does.
+func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []int, least int, capacity bool) (ok bool, err error) {
+	tried := map[attempt]bool{}
+	for _, a := range d.attempts(step, d.flowOf(inflows)) {
+		if tried[a] || a.capacity != capacity {
+			continue
+		}
+		tried[a] = true
+		g := d.searchBeside(a, p.list)
+		g.Among(inflows, p.list)
+		list, verdicts, err := g.Join(ctx, least)
+		g.Among(nil, nil)
+		if err != nil {
+			return false, err
+		}
+		if count(verdicts, func(v search.Verdict) bool { return v.Served }) >= least {
+			p.add(list, a)
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+func (d *job) flowOf(inflows []int) (flow float64) {
+	for _, i := range inflows {
+		flow += d.in[i].Flow
+	}
+	return flow
+}
+
+// divided is the shortest plan of n systems among the divisions that look
+// shortest, nil where none finds its way.
+func (d *job) divided(ctx context.Context, step float64, inflows []int, n int, capacity bool) (best *planned, err error) {
+	for _, parts := range d.divisions(inflows, n) {
+		p, all := &planned{}, true
+		for _, part := range parts {
+			ok, err := d.beside(ctx, p, step, part, len(part), capacity)
+			if err != nil {
+				return nil, err
+			}
+			if all = all && ok; !ok {
+				break
+			}
+		}
+		if all && (best == nil || p.price < best.price) {
+			best = p
+		}
+	}
+	return best, nil
+}
+
+const (
+	// divisionsTried is how many ways to divide the inflows are searched.
+	divisionsTried = 3
+	// divisionsMost bounds the ways looked at: 14 inflows into two.
+	divisionsMost = 1 << 14
+	// evenShare is how much more than the evenest division's largest flow another's
+	// may be: pipes come in sizes, and a shorter way is worth a little.
+	evenShare = 1.1
+)
+
+// divisions lists ways to divide inflows into n systems of nearly even flow,
+// those that look shortest first.
+func (d *job) divisions(inflows []int, n int) [][][]int {
+	type division struct {
+		parts        [][]int
+		flow, length float64
+	}
+	if len(inflows) < n || math.Pow(float64(n), float64(len(inflows)-1)) > divisionsMost {
+		return nil
+	}
+	var all []division
+	evenest := math.Inf(1)
+	part := make([]int, len(inflows))
+	var place func(k, used int)
+	place = func(k, used int) {
+		if k == len(inflows) {
+			if used < n {
+				return
+			}
+			x := division{parts: make([][]int, n)}
+			for i, g := range part {
+				x.parts[g] = append(x.parts[g], inflows[i])
+			}
+			for _, p := range x.parts {
+				x.flow = math.Max(x.flow, d.flowOf(p))
+				x.length += d.looksLong(p)
+			}
+			evenest = math.Min(evenest, x.flow)
+			all = append(all, x)
+			return
+		}
+		for g := 0; g <= min(used, n-1); g++ {
+			part[k] = g
+			place(k+1, max(used, g+1))
+		}
+	}
+	place(0, 0)
+	all = slices.DeleteFunc(all, func(x division) bool { return x.flow > evenShare*evenest })
+	slices.SortStableFunc(all, func(x, y division) int { return cmp.Compare(x.length, y.length) })
+	var list [][][]int
+	for _, x := range all[:min(len(all), divisionsTried)] {
+		list = append(list, x.parts)
+	}
+	return list
+}
+
+// looksLong is the length of the shortest straight lines that join some inflows
+// and the nearest outlet to them, nothing in the way, m.
+func (d *job) looksLong(inflows []int) (length float64) {
+	away := make([]float64, len(inflows))
+	for i, k := range inflows {
+		away[i] = math.Inf(1)
+		for _, o := range d.out {
+			away[i] = math.Min(away[i], distance(o.at, d.in[k].At))
+		}
+	}
+	for range inflows {
+		i := 0
+		for k := range away {
+			if away[k] < away[i] {
+				i = k
+			}
+		}
+		length += away[i]
+		away[i] = math.Inf(1)
+		for k := range away {
+			if !math.IsInf(away[k], 1) {
+				away[k] = math.Min(away[k], distance(d.in[inflows[i]].At, d.in[inflows[k]].At))
+			}
+		}
+	}
+	return length
+}
+
+// outletsApart is how far from another outlet a hole through the curb must
+// stand, m, from middle to middle: 4 in of curb between two holes of 4 in,
+// Kogarah (New South Wales).
+const outletsApart = 0.2
+
+// searchBeside is the search of an attempt without the outlets too near to
+// those other systems use.
+func (d *job) searchBeside(a attempt, others []search.Vertex) *search.Search {
+	g := d.search(a)
+	var taken []orb.Point
+	for _, v := range others {
+		if v.Outlet >= 0 {
+			taken = append(taken, v.At)
+		}
+	}
+	if len(taken) > 0 {
+		outlets := slices.Clone(g.Outlets)
+		for i, o := range outlets {
+			if slices.ContainsFunc(taken, func(p orb.Point) bool { return distance(p, o.At) < outletsApart }) {
+				outlets[i].MinInvert = math.Inf(1) // none ends there
+			}
+		}
+		g.SetOutlets(outlets)
+	}
+	return g
+}
