@@ -37,12 +37,11 @@ def fill(z):
 def accumulate(d):
     rows, cols = d.shape
     src, dst = [], []
-    for r in range(rows):
-        for c in range(cols):
-            if d[r, c] in STEPS:
-                dr, dc = STEPS[d[r, c]]
-                src.append(r * cols + c)
-                dst.append((r + dr) * cols + c + dc)
+    for code, (dr, dc) in STEPS.items():
+        r, c = np.nonzero(d == code)
+        src.append(r * cols + c)
+        dst.append((r + dr) * cols + c + dc)
+    src, dst = np.concatenate(src), np.concatenate(dst)
     n = rows * cols
     into = coo_matrix((np.ones(len(src)), (dst, src)), shape=(n, n)).tocsc()
     ones = (d.ravel() != 255).astype(float)
