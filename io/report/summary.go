@@ -56,6 +56,8 @@ type summary struct {
 	Status      string             `json:"status"`
 	Verdict     string             `json:"verdict"`
 	PlanLength  number             `json:"plan_length_m"`
+	LengthBound number             `json:"length_lower_bound_m"`
+	Gap         number             `json:"optimality_gap_pct"`
 	Leftover    number             `json:"left_over_lps"`
 	Inflows     []inflow           `json:"inflows"`
 	Protections []protection       `json:"protections"`
@@ -117,7 +119,8 @@ const litresPerCubicMetre = 1000
 // Summary returns summary.json.
 func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	s := summary{
-		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength), Leftover: number(r.Leftover * litresPerCubicMetre),
+		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength),
+		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
 		Inflows: []inflow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
 		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,

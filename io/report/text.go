@@ -21,6 +21,9 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 			missing(&b, in, s)
 		}
 	}
+	if g := r.Gap(); !math.IsNaN(g) && !math.IsInf(g, 0) {
+		fmt.Fprintf(&b, "No plan with as many outlets is shorter than %s: this one is %.1f %% longer at most.\n\n", units.FormatLength(r.LengthBound, s), 100*g)
+	}
 	pipes(&b, r, s)
 	outlets(&b, r, s)
 	inflows(&b, r, s)

@@ -32,7 +32,7 @@ func inventedResult() *design.Result {
 	sch := constraint.Size{Family: "pvc_sch40", Material: "Schedule 40", Nominal: "4 in", Inside: 4.026 * inch, Outside: 4.5 * inch, Roughness: 0.012}
 	return &design.Result{
 		Status: design.Infeasible, Verdict: "Not every inflow drains by gravity: 1 of 3 reach the outlet; ds-2 is short of fall by 0.052 m.",
-		PlanLength: 20, Leftover: 0.0002,
+		PlanLength: 20, LengthBound: 19, Leftover: 0.0002,
 		Network: network.Network{
 			Nodes: []network.Node{
 				{ID: "ds-1", Kind: network.Downspout, Ground: 30.5, Rim: nan, Invert: 30.1, InvertDepth: 0.4, Station: 20, Roof: "house", Inflow: 0.003, Gutter: nan, Lid: nan, Out: 0},
@@ -56,7 +56,7 @@ func inventedResult() *design.Result {
 			{ID: "in-1", Kind: network.Inlet, Area: 90, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond"},
 		},
 		Protections: []design.Protection{{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"}},
-		Crossings:   []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose it before digging"}},
+		Crossings:   []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose before digging"}},
 		Assumed:     []string{"curb curb-1 has no type: taken as vertical, 0.152 m high"},
 		Notes:       []string{"pipe p-1: 0.55 m/s flowing full, under 0.61 m/s: it will not scour itself clean"},
 	}

@@ -61,7 +61,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if c.Storm.Assumed {
 		d.assume("storm: %.0f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
-	r := &Result{}
+	r := &Result{LengthBound: math.NaN()}
 	if len(d.out) == 0 {
 		d.nowhere(r, why)
 	} else if err := d.route(ctx, r); err != nil {
@@ -178,6 +178,9 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 	}
 	r.Network, r.PlanLength = l.net, l.net.PlanLength()
 	r.Crossings, r.Protections = l.crossings(), l.protections()
+	if r.LengthBound, err = d.lengthBound(ctx, r.PlanLength); err != nil {
+		return nil, err
+	}
 	r.Leftover = l.leftOver()
 	for _, p := range l.overfull() {
 		d.note("pipe %s carries %.1f L/s of its %.1f L/s: what is left over ponds at the inflows in the design storm", p.ID, p.Capacity*1000, p.Flow*1000)

@@ -63,7 +63,7 @@ func says(c Crossing, m constraint.Meeting) string {
 		return "ask the holder of the easement first"
 	}
 	if math.IsNaN(c.Clearance) {
-		return "depth unknown: have it marked and expose it before digging"
+		return "depth unknown: have it marked and expose before digging"
 	}
 	return "have it marked and hand dig within 24 in each side of the mark"
 }

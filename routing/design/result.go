@@ -22,7 +22,10 @@ type Result struct {
 	Status  Status
 	Verdict string // one plain sentence, SI units
 	// PlanLength is the length of all pipes, m.
-	PlanLength  float64
+	PlanLength float64
+	// LengthBound is a length, m, that no plan for the served inflows goes below;
+	// NaN where none is given.
+	LengthBound float64
 	Network     network.Network
 	Inflows     []Inflow
 	Crossings   []Crossing
@@ -31,6 +34,10 @@ type Result struct {
 	Assumed     []string // one plain line each
 	Notes       []string // reported, and the rest still done; one plain line each
 }
+
+// Gap is the share by which the plan may at most be longer than the shortest
+// there is; NaN where no bound is given.
+func (r *Result) Gap() float64 { return r.PlanLength/r.LengthBound - 1 }
 
 // Inflow is a place where water enters, with its verdict.
 type Inflow struct {

@@ -61,6 +61,8 @@ var rules = map[string]rule{
 	"routing/constraint": {project: []string{"terrain/grid"}, outside: []string{orb}},
 	"routing/profile":    {project: []string{"terrain/grid", "routing/constraint"}, outside: []string{orb, goGeom}},
 	"routing/network":    {project: []string{"routing/constraint", "routing/profile"}, outside: []string{orb, goGeom}},
+	// Lengths alone, in a plane with places shut.
+	"routing/bound": {outside: []string{orb}},
 	"routing/search": {project: append(slices.Clone(terrainLower), "routing/constraint", "routing/profile", "routing/network"),
 		outside: []string{orb}},
 	// Formulas of water alone; it knows neither sites nor networks.

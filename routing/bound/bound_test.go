@@ -1,0 +1,255 @@
+package bound
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/paulmach/orb"
+)
+
+// field is a square with rectangles no pipe may enter.
+type field struct {
+	size  float64
+	boxes []orb.Bound
+}
+
+func (f *field) plane(step float64) Plane {
+	return Plane{Bound: orb.Bound{Max: orb.Point{f.size, f.size}}, Step: step, Shut: func(p orb.Point, by float64) bool {
+		for _, b := range f.boxes {
+			if p[0]-b.Min[0] >= by && b.Max[0]-p[0] >= by && p[1]-b.Min[1] >= by && b.Max[1]-p[1] >= by {
+				return true
+			}
+		}
+		return math.Min(math.Min(p[0], p[1]), f.size-math.Max(p[0], p[1])) <= -by
+	}}
+}
+
+func starts(points []orb.Point) (list []Inflow) {
+	for _, p := range points {
+		list = append(list, Inflow{At: p})
+	}
+	return list
+}
+
+// sees tells whether a straight line keeps out of all rectangles.
+func (f *field) sees(a, b orb.Point) bool {
+	for _, r := range f.boxes {
+		from, to := 0.0, 1.0
+		for k := range 2 {
+			d := b[k] - a[k]
+			if math.Abs(d) < 1e-12 {
+				if a[k] <= r.Min[k]+1e-9 || a[k] >= r.Max[k]-1e-9 {
+					from, to = 1, 0
+				}
+				continue
+			}
+			s, e := (r.Min[k]-a[k])/d, (r.Max[k]-a[k])/d
+			from, to = math.Max(from, math.Min(s, e)), math.Min(to, math.Max(s, e))
+		}
+		if to-from > 1e-9 {
+			return false
+		}
+	}
+	return true
+}
+
+// geodesics are the shortest ways between all points and the rectangles'
+// corners inside the square, by every line of sight.
+func (f *field) geodesics(points []orb.Point) [][]float64 {
+	for _, r := range f.boxes {
+		for _, p := range []orb.Point{r.Min, r.Max, {r.Min[0], r.Max[1]}, {r.Max[0], r.Min[1]}} {
+			if p[0] >= 0 && p[1] >= 0 && p[0] <= f.size && p[1] <= f.size {
+				points = append(points, p)
+			}
+		}
+	}
+	n := len(points)
+	d := make([][]float64, n)
+	for i := range d {
+		d[i] = make([]float64, n)
+		for j := range d[i] {
+			d[i][j] = math.Inf(1)
+			if f.sees(points[i], points[j]) {
+				d[i][j] = math.Hypot(points[i][0]-points[j][0], points[i][1]-points[j][1])
+			}
+		}
+	}
+	for m := range d {
+		for i := range d {
+			for j := range d {
+				d[i][j] = math.Min(d[i][j], d[i][m]+d[m][j])
+			}
+		}
+	}
+	return d
+}
+
+func randomField(rng *rand.Rand) (*field, func() orb.Point) {
+	f := &field{size: 10 + 10*rng.Float64()}
+	for range rng.IntN(6) {
+		x, y := f.size*rng.Float64(), f.size*rng.Float64()
+		f.boxes = append(f.boxes, orb.Bound{Min: orb.Point{x, y}, Max: orb.Point{x + 8*rng.Float64(), y + 8*rng.Float64()}})
+	}
+	return f, func() orb.Point {
+		for {
+			p := orb.Point{f.size * rng.Float64(), f.size * rng.Float64()}
+			open := true
+			for _, b := range f.boxes {
+				open = open && !b.Contains(p)
+			}
+			if open {
+				return p
+			}
+		}
+	}
+}
+
+// One inflow: never above the shortest way by every line of sight, and not far
+// below.
+func TestNeverAboveTheShortestWay(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 7))
+	share, n := 0.0, 0
+	for k := range 1600 {
+		f, open := randomField(rng)
+		a, b := open(), open()
+		exact := f.geodesics([]orb.Point{a, b})[0][1]
+		if math.IsInf(exact, 1) {
+			continue
+		}
+		got, err := Length(context.Background(), f.plane(0.09+0.15*rng.Float64()), []Inflow{{At: a}}, []orb.Point{b}, 1, 0, exact*(1+rng.Float64()))
+		if err != nil || got > exact {
+			t.Fatalf("field %d: bound %.6f, the way is %.6f: %v", k, got, exact, err)
+		}
+		if exact > 5 {
+			share, n = share+got/exact, n+1
+		}
+	}
+	if share /= float64(n); share < 0.93 {
+		t.Errorf("the bound is %.3f of the length on the mean", share)
+	}
+	t.Logf("%.4f of the length on the mean of %d", share, n)
+}
+
+// Several inflows: never above a tree by ways through one or two joins, each
+// tried at many points, nor above one way each.
+func TestNeverAboveATree(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 7))
+	share, n := 0.0, 0
+	for k := range 500 {
+		f, open := randomField(rng)
+		ends := []orb.Point{open(), open(), open()}
+		if k%2 == 1 {
+			ends = append(ends, open())
+		}
+		points := append([]orb.Point{}, ends...)
+		for range 60 {
+			points = append(points, open())
+		}
+		// Near the middle of the ends a join is likely.
+		for range 40 {
+			w := [4]float64{rng.ExpFloat64(), rng.ExpFloat64(), rng.ExpFloat64(), rng.ExpFloat64()}
+			var p orb.Point
+			sum := 0.0
+			for i, e := range ends {
+				p[0], p[1], sum = p[0]+w[i]*e[0], p[1]+w[i]*e[1], sum+w[i]
+			}
+			points = append(points, orb.Point{p[0] / sum, p[1] / sum})
+		}
+		d := f.geodesics(points)
+		tree := shortestTree(d, len(ends))
+		if math.IsInf(tree, 1) {
+			continue
+		}
+		got, err := Length(context.Background(), f.plane(0.15), starts(ends[1:]), ends[:1], 1, 0, tree)
+		if err != nil || got > tree {
+			t.Fatalf("field %d: bound %.6f, a tree of %.6f: %v", k, got, tree, err)
+		}
+		if tree > 10 {
+			share, n = share+got/tree, n+1
+		}
+	}
+	t.Logf("%.4f of the length on the mean of %d", share/float64(n), n)
+	if share/float64(n) < 0.8 {
+		t.Error("the bound is far below")
+	}
+}
+
+// shortestTree joins the first ends of the points by subsets, the others being
+// places for joins.
+func shortestTree(d [][]float64, ends int) float64 {
+	best := make([][]float64, 1<<(ends-1))
+	for m := 1; m < len(best); m++ {
+		best[m] = make([]float64, len(d))
+		for v := range d {
+			best[m][v] = math.Inf(1)
+			for i := range ends - 1 {
+				if m == 1<<i {
+					best[m][v] = d[i+1][v]
+				}
+			}
+		}
+		at := append([]float64{}, best[m]...)
+		for a := (m - 1) & m; a > 0; a = (a - 1) & m {
+			for v := range d {
+				at[v] = math.Min(at[v], best[a][v]+best[m&^a][v])
+			}
+		}
+		for v := range d {
+			for w := range d {
+				best[m][v] = math.Min(best[m][v], at[w]+d[w][v])
+			}
+		}
+	}
+	return best[len(best)-1][0]
+}
+
+// Three corners of a triangle of equal sides: the shortest tree is known.
+func TestTriangle(t *testing.T) {
+	f := &field{size: 30}
+	side := 20.0
+	ends := []orb.Point{{5, 5}, {25, 5}, {15, 5 + side*math.Sqrt(3)/2}}
+	tree := side * math.Sqrt(3)
+	for _, step := range []float64{0.3, 0.2, 0.1} {
+		got, err := Length(context.Background(), f.plane(step), starts(ends[:2]), ends[2:], 1, 0, 2*side)
+		if err != nil || got > tree || got < 0.9*tree {
+			t.Errorf("step %g: bound %.3f, tree %.3f: %v", step, got, tree, err)
+		}
+	}
+}
+
+// Two inflows far apart, an outlet by each: two trees are the two short ways,
+// one tree joins them first.
+func TestTwoTrees(t *testing.T) {
+	f := &field{size: 30}
+	in, out := starts([]orb.Point{{5, 10}, {25, 10}}), []orb.Point{{5, 2}, {25, 2}}
+	for trees, exact := range map[int]float64{1: 28, 2: 16} {
+		got, err := Length(context.Background(), f.plane(0.1), in, out, trees, 0, 40)
+		if err != nil || got > exact || got < 0.93*exact {
+			t.Errorf("%d trees: bound %.3f, exact %.3f: %v", trees, got, exact, err)
+		}
+	}
+}
+
+func TestStencils(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 7))
+	for _, s := range []*stencil{&narrow, &wide} {
+		for range 1000 {
+			x, y := rng.NormFloat64(), rng.NormFloat64()
+			if n, l := s.norm(x, y), math.Hypot(x, y); n < l*(1-1e-12) || n > s.stretch*l*(1+1e-12) {
+				t.Fatalf("norm of (%v, %v) is %v, length %v", x, y, n, l)
+			}
+		}
+		for _, d := range s.steps {
+			x, y := float64(d[0]), float64(d[1])
+			if math.Abs(s.norm(x, y)-math.Hypot(x, y)) > 1e-12 {
+				t.Errorf("a step's norm is not its length: %v", d)
+			}
+		}
+	}
+	// 16 and 48 directions stretch by up to 2.75 and 0.76 %.
+	if len(narrow.steps) != 16 || len(wide.steps) != 48 || math.Abs(narrow.stretch-1.0275) > 1e-4 || math.Abs(wide.stretch-1.0076) > 1e-4 {
+		t.Errorf("%d steps stretch by %.5f, %d by %.5f", len(narrow.steps), narrow.stretch, len(wide.steps), wide.stretch)
+	}
+}

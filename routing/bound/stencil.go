@@ -1,0 +1,81 @@
+package bound
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// stencil is a set of lattice steps with what it does to lengths.
+type stencil struct {
+	steps   [][2]int
+	lengths []float32
+	octant  [][2]float64 // the steps from east to north-east, by angle
+	stretch float64      // K: how much longer lattice ways are than straight ones
+	strayed float64      // R: how far the lattice way may lie off, in lattice steps
+}
+
+// The two stencils: the wide one stretches less and strays farther.
+var narrow, wide = newStencil(2), newStencil(4)
+
+// newStencil has all steps of at most reach along a side that are not another
+// one's multiple.
+func newStencil(reach int) stencil {
+	var s stencil
+	for y := -reach; y <= reach; y++ {
+		for x := -reach; x <= reach; x++ {
+			if gcd(x, y) != 1 {
+				continue
+			}
+			s.steps = append(s.steps, [2]int{x, y})
+			s.lengths = append(s.lengths, float32(math.Hypot(float64(x), float64(y))))
+			if x > 0 && 0 <= y && y <= x {
+				s.octant = append(s.octant, [2]float64{float64(x), float64(y)})
+			}
+		}
+	}
+	slices.SortFunc(s.octant, func(a, b [2]float64) int { return cmp.Compare(a[1]/a[0], b[1]/b[0]) })
+	widest := 0.0
+	for k := 1; k < len(s.octant); k++ {
+		a, b := s.octant[k-1], s.octant[k]
+		widest = math.Max(widest, math.Atan2(b[1], b[0])-math.Atan2(a[1], a[0]))
+		s.strayed = math.Max(s.strayed, math.Hypot(a[0], a[1])+math.Hypot(b[0], b[1]))
+	}
+	s.stretch = 1 / math.Cos(widest/2)
+	return s
+}
+
+// slack is what starts and joins add for k inflows and so many trees, in
+// lattice steps.
+func (s *stencil) slack(k, trees int) float64 {
+	return float64(trees)*s.stretch/math.Sqrt2 + float64(k-trees)*s.strayed + rounding
+}
+
+// loss is about what a bound on a length loses, both in lattice steps: obstacles
+// shrink by as much as the way strays, which shortens it by a part of that.
+func (s *stencil) loss(k, trees int, length float64) float64 {
+	return (s.stretch-1)*length + s.slack(k, trees) + s.strayed/2
+}
+
+func gcd(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return max(a, -a)
+}
+
+// norm is N of a vector given in lattice steps.
+func (s *stencil) norm(x, y float64) float64 {
+	x, y = math.Abs(x), math.Abs(y)
+	if x < y {
+		x, y = y, x
+	}
+	for k := 1; ; k++ {
+		a, b := s.octant[k-1], s.octant[k]
+		if b[0]*y <= b[1]*x || k == len(s.octant)-1 {
+			// Neighbours span an area of 1: the shares are whole determinants.
+			u, v := x*b[1]-y*b[0], a[0]*y-a[1]*x
+			return u*math.Hypot(a[0], a[1]) + v*math.Hypot(b[0], b[1])
+		}
+	}
+}
