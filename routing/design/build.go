@@ -39,6 +39,10 @@ func (l *layer) resize() {
 // lastStart is the station at which the last edge of chain k starts.
 func (l *layer) lastStart(k int) float64 { return l.lengths[k][len(l.lengths[k])-2] - nodeApart }
 
+// changeApart is how near a fitting the pipe need not change where the ground
+// over it does, m: no crew lays a shorter piece.
+const changeApart = 0.05
+
 // nodeApart is the least distance between two nodes of a pipe, m.
 const nodeApart = 1e-3
 
@@ -60,13 +64,13 @@ func (l *layer) build() {
 // breaks, openings, and where the ground changes between lawn and hard surface.
 func (l *layer) ends(k int) []float64 {
 	ends := slices.Clone(l.lengths[k])
+	near := func(s, apart float64) bool {
+		return slices.ContainsFunc(ends, func(e float64) bool { return math.Abs(e-s) < apart })
+	}
 	add := func(s float64) {
-		for _, e := range ends {
-			if math.Abs(e-s) < nodeApart {
-				return
-			}
+		if !near(s, nodeApart) {
+			ends = append(ends, s)
 		}
-		ends = append(ends, s)
 	}
 	for _, r := range l.runs[k] {
 		add(r.To)
@@ -80,14 +84,24 @@ func (l *layer) ends(k int) []float64 {
 			if i == len(c.vertices)-1 && l.outletEdge(k) {
 				break
 			}
-			for _, s := range l.law.PavedAlong(l.t[c.vertices[i-1]].at, l.t[c.vertices[i]].at) {
-				add(l.lengths[k][i-1] + s.From)
-				add(l.lengths[k][i-1] + s.To)
+			for _, paved := range l.law.PavedAlong(l.t[c.vertices[i-1]].at, l.t[c.vertices[i]].at) {
+				for _, s := range []float64{paved.From, paved.To} {
+					if s += l.lengths[k][i-1]; !near(s, changeApart) || !l.hardFits(k, s) {
+						add(s)
+					}
+				}
 			}
 		}
 	}
 	slices.Sort(ends)
 	return ends
+}
+
+// hardFits tells whether the pipe for hard surface has its cover under the lawn
+// beside station s of chain k, where it changes; the other pipe is no thicker.
+func (l *layer) hardFits(k int, s float64) bool {
+	at := l.pointAt(k, s)
+	return l.runOver(k, s, s).invertFrom(s)+l.boreOf(k).Hard.Rise()+l.criteria.Limits.CoverMin <= l.law.Ground.Ground(at[0], at[1])
 }
 
 func (l *layer) buildChain(k int) {
