@@ -81,17 +81,16 @@ type attempt struct {
 }
 
 // attempts lists what is tried, best first: the bore that carries the whole
-// flow at its least slope, then narrower ones that need less height; each with
-// the outlet pipe steep enough for its flow, then at its least slope, then the
-// smallest hole through the curb, which needs the least height of all.
+// flow at its least slope with an outlet pipe steep enough for it, then with one
+// at its least slope, then narrower bores, which need less height, and last the
+// smallest hole through the curb, which needs the least.
 func (d *job) attempts(step, flow float64) []attempt {
 	first, hole := d.smallestMain(), d.holeFor(flow)
 	widest := d.boreFor(flow, first, len(d.criteria.Catalogue.Bores)-1)
-	var list []attempt
+	list := []attempt{{step, widest, min(widest, hole), true, flow}}
 	for b := widest; b >= first; b-- {
-		list = append(list, attempt{step, b, min(b, hole), true, flow})
+		list = append(list, attempt{step, b, min(b, hole), false, flow})
 	}
-	list = append(list, attempt{step, widest, min(widest, hole), false, flow}, attempt{step, first, min(first, hole), false, flow})
 	return append(list, d.leastHeight(step))
 }
 
@@ -150,6 +149,8 @@ func (d *job) route(ctx context.Context, r *Result) error {
 // network lays the first attempt that takes in every inflow that can be, and
 // returns each inflow's own verdict; none where all are served.
 func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err error) {
+	lengthBound, end := d.early(ctx)
+	defer end()
 	best, err := d.firstPlan(ctx, coarse, len(d.in))
 	if err != nil {
 		return nil, err
@@ -178,7 +179,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 	}
 	r.Network, r.PlanLength = l.net, l.net.PlanLength()
 	r.Crossings, r.Protections = l.crossings(), l.protections()
-	if r.LengthBound, err = d.lengthBound(ctx, r.PlanLength); err != nil {
+	if r.LengthBound, err = lengthBound(drained{best.sources(), len(d.used)}, r.PlanLength); err != nil {
 		return nil, err
 	}
 	r.Leftover = l.leftOver()

@@ -60,10 +60,7 @@ func (d *job) chosen(p *planned) tree {
 // inflows to one outlet, nil where none does: one steep enough for all their
 // flow, else any.
 func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned, error) {
-	all := make([]int, len(d.in))
-	for i := range all {
-		all[i] = i
-	}
+	all := everyOf(len(d.in))
 	for _, capacity := range []bool{true, false} {
 		p := &planned{}
 		if ok, err := d.beside(ctx, p, step, all, least, capacity); ok || err != nil {
