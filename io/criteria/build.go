@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"curbfall/routing/constraint"
+	"curbfall/routing/design"
 )
 
 func limitsOf(s map[string]*setting) constraint.Limits {
@@ -25,6 +26,24 @@ func limitsOf(s map[string]*setting) constraint.Limits {
 		DownspoutRoofArea: n("downspout_roof_area"), DownspoutSnap: n("downspout_snap"), InletDepth: n("inlet_depth"), InletContributingArea: n("inlet_contributing_area"),
 		WalkFactor: n("walk_factor"), DrivewayFactor: n("driveway_factor"), RootZonePrice: n("root_zone_price_factor"), WallStripFactor: n("wall_strip_factor"),
 	}
+}
+
+// tailwaterOf is the water outside outlets: a depth, -Inf where it is free, NaN
+// where the words leave it to the design.
+func tailwaterOf(s map[string]*setting) design.Tailwater {
+	depth := func(outlet string) float64 {
+		v := s["outlet.tailwater."+outlet]
+		if v.word == "free" {
+			return math.Inf(-1)
+		}
+		return v.number
+	}
+	return design.Tailwater{CurbFace: depth("curb_face"), Emitter: depth("emitter"), Daylight: depth("daylight"), StormInlet: depth("storm_inlet")}
+}
+
+func emitterBaseOf(s map[string]*setting) design.EmitterBase {
+	n := func(key string) float64 { return s["outlet.emitter."+key].number }
+	return design.EmitterBase{Weep: n("weep_diameter"), BedArea: n("bed_area"), BedDepth: n("bed_depth"), Porosity: n("bed_porosity"), SoilRate: n("soil_rate")}
 }
 
 // materials are the families as a crew says them.

@@ -73,7 +73,7 @@ func plain(d units.Dimension) string {
 // of a pipe.
 func (s *setting) most() float64 {
 	switch {
-	case strings.HasPrefix(s.key, "storm.runoff_coeff."), s.key == "limits.depth_ratio_max", s.key == "storm.grate_clogged":
+	case strings.HasPrefix(s.key, "storm.runoff_coeff."), s.key == "limits.depth_ratio_max", s.key == "storm.grate_clogged", s.key == "outlet.emitter.bed_porosity":
 		return 1
 	case strings.HasSuffix(s.key, ".roughness"):
 		return roughest

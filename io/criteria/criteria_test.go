@@ -74,6 +74,30 @@ func TestUnitsAndNotes(t *testing.T) {
 	}
 }
 
+// The water outside outlets: words leave it to the design (NaN), free is -Inf, a
+// length is a depth.
+func TestTailwater(t *testing.T) {
+	d := Default().Tailwater
+	if !math.IsNaN(d.CurbFace) || !math.IsNaN(d.Emitter) || !math.IsInf(d.Daylight, -1) || !math.IsNaN(d.StormInlet) {
+		t.Errorf("shipped: %+v", d)
+	}
+	c, notes, err := Parse("x", []byte("outlet:\n  tailwater:\n    curb_face: 3 in\n    daylight: 0.1\n    storm_inlet: free\n  emitter:\n    weep_diameter: 10 mm\n"))
+	if err != nil || len(notes) > 0 {
+		t.Fatal(err, notes)
+	}
+	if w := c.Tailwater; math.Abs(w.CurbFace-0.0762) > 1e-12 || w.Daylight != 0.1 || !math.IsInf(w.StormInlet, -1) || !math.IsNaN(w.Emitter) {
+		t.Errorf("given: %+v", w)
+	}
+	if b := c.Base; math.Abs(b.Weep-0.01) > 1e-12 || math.Abs(b.BedArea-0.37161216) > 1e-8 || b.Porosity != 0.4 || math.Abs(b.SoilRate-0.25*0.0254/3600) > 1e-15 {
+		t.Errorf("base: %+v", b)
+	}
+	for _, text := range []string{"outlet:\n  tailwater:\n    curb_face: full\n", "outlet:\n  emitter:\n    bed_porosity: 1.4\n"} {
+		if _, _, err := Parse("x.yaml", []byte(text)); err == nil || !strings.Contains(err.Error(), "x.yaml:3: outlet.") {
+			t.Errorf("%q gives %v", text, err)
+		}
+	}
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte("limits:\n  cover_min: 12 in\n"))
 	f.Add([]byte("pipes: {pvc_sdr35: {\"4\": {inside_diameter: 4 in}}}"))

@@ -60,10 +60,15 @@ var defaults = []entry{
 	{key: "limits.root_zone_price_factor", value: "1.5", dim: units.Ratio, why: "price of a metre in a root zone (root_zone_factor is its radius)", source: "ours", mark: "common practice, no source"},
 	{key: "limits.wall_strip_factor", value: "1.2", dim: units.Ratio, why: "price of a metre along a wall", source: "ours", mark: "common practice, no source"},
 	{key: "outlet.type", value: "curb_face", words: []string{"curb_face", "emitter", "daylight", "storm_inlet"}, wordOnly: true, why: "curb_face, emitter, daylight or storm_inlet", source: "ours", mark: "common practice, no source"},
-	{key: "outlet.tailwater.curb_face", value: "top of the curb hole", text: true, why: "the gutter runs in the same storm", source: "ours", mark: "common practice, no source"},
-	{key: "outlet.tailwater.emitter", value: "lid", text: true, why: "", source: "practice", mark: "common practice, no source"},
-	{key: "outlet.tailwater.daylight", value: "free", text: true, why: "", source: "ours", mark: "common practice, no source"},
-	{key: "outlet.tailwater.storm_inlet", value: "crown of the outgoing pipe if given, else the rim less 1 ft", text: true, why: "", source: "ours", mark: "common practice, no source"},
+	{key: "outlet.tailwater.curb_face", value: "top of the curb hole", dim: units.Length, words: []string{"top of the curb hole", "free"}, why: "a depth over the gutter, \"top of the curb hole\" (the gutter runs in the same storm) or free", source: "ours", mark: "common practice, no source"},
+	{key: "outlet.tailwater.emitter", value: "lid", dim: units.Length, words: []string{"lid"}, why: "lid, or a depth of water standing over it", source: "practice", mark: "common practice, no source"},
+	{key: "outlet.tailwater.daylight", value: "free", dim: units.Length, words: []string{"free"}, why: "free, or a depth over the invert", source: "ours", mark: "common practice, no source"},
+	{key: "outlet.tailwater.storm_inlet", value: stormInletWater, dim: units.Length, words: []string{stormInletWater, "free"}, why: "a depth over the invert; no outgoing pipe can be given yet, so the rim (the ground) less 1 ft; or free", source: "ours", mark: "common practice, no source"},
+	{key: "outlet.emitter.weep_diameter", value: "0.5 in", dim: units.Length, why: "hole in the emitter's base, at the invert", source: "ours", mark: "common practice, no source"},
+	{key: "outlet.emitter.bed_area", value: "4 ft2", dim: units.Area, why: "soil under the peastone round the emitter: 2 by 2 ft", source: "ours", mark: "common practice, no source"},
+	{key: "outlet.emitter.bed_depth", value: "12 in", dim: units.Length, why: "of the peastone", source: "yard drain practice, 6 to 12 in of peastone", mark: "common practice, no source"},
+	{key: "outlet.emitter.bed_porosity", value: "0.4", dim: units.Ratio, why: "share of washed stone that is pores, 0.35 to 0.4", source: "practice", mark: "from memory"},
+	{key: "outlet.emitter.soil_rate", value: "0.25 in/h", dim: units.Intensity, why: "what wet soil under the bed takes: silt loam; sand 5 in/h, clay 0.02", source: "infiltration rates by soil texture", mark: "from memory"},
 	{key: "storm.intensity", value: "7 in/h", dim: units.Intensity, why: "ASSUMED until set; range by place about 2 to 10 in/h", source: "two NOAA Atlas 14 values; using them elsewhere is ours", mark: "common practice, no source"},
 	{key: "storm.return_period", value: "10 year", dim: units.ReturnPeriod, why: "25 where overflow reaches a building", source: "published frequency factors", mark: "common practice, no source"},
 	{key: "storm.duration", value: "5 min", dim: units.Time, why: "", source: "WSDOT Hydraulics Manual M 23-03.12", mark: "read-quoted"},
@@ -147,3 +152,6 @@ var defaults = []entry{
 	{key: "pipes.pe_single_wall.12.inside_diameter", value: "12.0 in", dim: units.Length, why: "nominal is the inside diameter", source: "AASHTO M294", mark: "from memory"},
 	{key: "pipes.pe_single_wall.12.roughness", value: "0.022", dim: units.Ratio, why: "corrugated interior, 0.020 to 0.025", source: "Caltrans HDM Table 851.2", mark: "read-quoted"},
 }
+
+// stormInletWater is where a storm inlet's water stands when nothing is given.
+const stormInletWater = "crown of the outgoing pipe if given, else the rim less 1 ft"

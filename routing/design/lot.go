@@ -187,6 +187,9 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 		d.note("pipe %s carries %.1f L/s of its %.1f L/s: what is left over ponds at the inflows in the design storm", p.ID, p.Capacity*1000, p.Flow*1000)
 	}
 	l.warnings()
+	if err := l.waterLevels(r); err != nil {
+		return nil, err
+	}
 	return own, nil
 }
 

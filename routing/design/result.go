@@ -30,9 +30,12 @@ type Result struct {
 	Inflows     []Inflow
 	Crossings   []Crossing
 	Protections []Protection
-	Leftover    float64  // design flow beyond what the curb hole carries, m3/s; 0: none
-	Assumed     []string // one plain line each
-	Notes       []string // reported, and the rest still done; one plain line each
+	// Spills are the places where water would leave the pipes, the one of the
+	// least storm first, each as if those before it held.
+	Spills   []Spill
+	Leftover float64  // design flow beyond what the curb hole carries, m3/s; 0: none
+	Assumed  []string // one plain line each
+	Notes    []string // reported, and the rest still done; one plain line each
 }
 
 // Gap is the share by which the plan may at most be longer than the shortest
@@ -111,6 +114,8 @@ type Criteria struct {
 	Catalogue constraint.Catalogue
 	Storm     Storm
 	Outlet    constraint.OutletType // default type
+	Tailwater Tailwater
+	Base      EmitterBase
 	// InvertStep is what inverts are set in, m: a millimetre, or a hundredth of
 	// the foot people read. Above 0.
 	InvertStep float64

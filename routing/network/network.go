@@ -58,6 +58,8 @@ type Node struct {
 	OutletType  constraint.OutletType
 	Gutter      float64 // elevation, curb outlets alone
 	Lid         float64 // elevation, emitters alone
+	HGL         float64 // of the grade line in the design storm, elevation; the water's level where the pipe is not full
+	Freeboard   float64 // Rim less HGL, open inlets alone; negative where water comes out
 	Assumed     bool    // an inflow we proposed
 	Out         int     // index of the outgoing pipe, -1 at an outlet
 }
