@@ -38,7 +38,7 @@ func Nodes(n *network.Network) Layer {
 			{"id", v.ID}, {"kind", string(v.Kind)}, {"ground_m", v.Ground}, {"rim_m", v.Rim}, {"invert_m", v.Invert},
 			{"invert_depth_m", v.InvertDepth}, {"station_m", v.Station}, {"roof", word(v.Roof)},
 			{"inflow_lps", v.Inflow * litresPerCubicMetre}, {"outlet_type", word(string(v.OutletType))},
-			{"gutter_m", v.Gutter}, {"lid_m", v.Lid}, {"assumed", v.Assumed},
+			{"gutter_m", v.Gutter}, {"lid_m", v.Lid}, {"hgl_m", v.HGL}, {"freeboard_m", v.Freeboard}, {"assumed", v.Assumed},
 		}})
 	}
 	return l
