@@ -26,6 +26,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	}
 	pipes(&b, r, s)
 	outlets(&b, r, s)
+	list(&b, "Water in the pipes", waterLevels(r, s))
 	inflows(&b, r, s)
 	list(&b, "Shallow pipe to protect", protections(r, s))
 	list(&b, "Crossed on the way", crossings(r, s))
@@ -109,6 +110,32 @@ func outlets(b *strings.Builder, r *design.Result, s units.System) {
 		lines = append(lines, l)
 	}
 	list(b, "Outlet", lines)
+}
+
+// waterLevels says which rim the grade line is nearest to, and where water
+// leaves first.
+func waterLevels(r *design.Result, s units.System) (lines []string) {
+	if len(r.Network.Pipes) == 0 {
+		return nil
+	}
+	var nearest *network.Node
+	for k := range r.Network.Nodes {
+		if v := &r.Network.Nodes[k]; v.Freeboard >= 0 && (nearest == nil || v.Freeboard < nearest.Freeboard) {
+			nearest = v
+		}
+	}
+	if nearest != nil {
+		lines = append(lines, fmt.Sprintf("design storm: the grade line is nearest to the rim of %s, %s below it", nearest.ID, units.FormatDepth(nearest.Freeboard, s)))
+	}
+	if len(r.Spills) == 0 {
+		return append(lines, fmt.Sprintf("no rim or downspout overflows up to %d times the design storm's flow", design.SpillsUpTo))
+	}
+	first, where := r.Spills[0], "rim"
+	if first.Kind == network.Downspout {
+		where = "ground"
+	}
+	return append(lines, fmt.Sprintf("first to overflow: %s, over its %s at %s, from %.2f times the design storm's flow on", first.Node, where,
+		units.FormatElevation(first.Level, s), first.Share))
 }
 
 func inflows(b *strings.Builder, r *design.Result, s units.System) {

@@ -35,9 +35,9 @@ func inventedResult() *design.Result {
 		PlanLength: 20, LengthBound: 19, Leftover: 0.0002,
 		Network: network.Network{
 			Nodes: []network.Node{
-				{ID: "ds-1", Kind: network.Downspout, Ground: 30.5, Rim: nan, Invert: 30.1, InvertDepth: 0.4, Station: 20, Roof: "house", Inflow: 0.003, Gutter: nan, Lid: nan, Out: 0},
-				{ID: "n-1", Kind: network.Reducer, Ground: 30.2, Rim: nan, Invert: 29.95, InvertDepth: 0.25, Station: 6, Gutter: nan, Lid: nan, Out: 1},
-				{ID: "out-1", Kind: network.OutletNode, Ground: 30.0, Rim: nan, Invert: 29.88, InvertDepth: 0.12, OutletType: constraint.CurbFace, Gutter: 29.86, Lid: nan, Out: -1},
+				{ID: "ds-1", Kind: network.Downspout, Ground: 30.5, Rim: nan, Invert: 30.1, InvertDepth: 0.4, Station: 20, Roof: "house", Inflow: 0.003, Gutter: nan, Lid: nan, HGL: 30.2, Freeboard: nan, Out: 0},
+				{ID: "n-1", Kind: network.Reducer, Ground: 30.2, Rim: nan, Invert: 29.95, InvertDepth: 0.25, Station: 6, Gutter: nan, Lid: nan, HGL: 30.05, Freeboard: nan, Out: 1},
+				{ID: "out-1", Kind: network.OutletNode, Ground: 30.0, Rim: nan, Invert: 29.88, InvertDepth: 0.12, OutletType: constraint.CurbFace, Gutter: 29.86, Lid: nan, HGL: 29.98, Freeboard: nan, Out: -1},
 			},
 			Pipes: []network.Pipe{
 				{ID: "p-1", Role: network.Lateral, From: 0, To: 1, Length: 14, Size: sdr, InvertUp: 30.1, InvertDown: 29.95, CoverMin: 0.17, DepthMax: 0.4, Flow: 0.003, Capacity: 0.0058, DepthRatio: 0.5, Velocity: 0.7},
@@ -55,6 +55,7 @@ func inventedResult() *design.Result {
 				}},
 			{ID: "in-1", Kind: network.Inlet, Area: 90, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond"},
 		},
+		Spills:      []design.Spill{{Node: "ds-1", Kind: network.Downspout, Level: 30.5, Share: 1.25}},
 		Protections: []design.Protection{{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"}},
 		Crossings:   []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose before digging"}},
 		Assumed:     []string{"curb curb-1 has no type: taken as vertical, 0.152 m high"},
@@ -85,6 +86,25 @@ func golden(t *testing.T, name, got string) {
 func TestText(t *testing.T) {
 	golden(t, "report-si.txt", Text(inventedResult(), "lot-1", units.SI, "design"))
 	golden(t, "report-us-ft.txt", Text(inventedResult(), "lot-1", units.USFoot, "design"))
+}
+
+// The rim nearest to the water, and the first to overflow.
+func TestWaterLevels(t *testing.T) {
+	r := inventedResult()
+	r.Network.Nodes[0].Rim, r.Network.Nodes[0].Freeboard = 30.5, 0.3
+	got := strings.Join(waterLevels(r, units.SI), "\n")
+	for _, want := range []string{"rim of ds-1, 300 mm below it", "over its ground at 30.500 m, from 1.25 times"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q lacks %q", got, want)
+		}
+	}
+	r.Spills = nil
+	if got := strings.Join(waterLevels(r, units.SI), "\n"); !strings.Contains(got, "no rim or downspout overflows up to 3 times") {
+		t.Error(got)
+	}
+	if got := waterLevels(&design.Result{}, units.SI); len(got) > 0 {
+		t.Error(got)
+	}
 }
 
 func inventedRun() Run {
