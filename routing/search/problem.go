@@ -98,9 +98,10 @@ type Search struct {
 	Turn  func(a, b, c orb.Point) (price float64, ok bool)
 	Depth func(from, to int, invertFrom, invertTo, length float64) float64
 
-	among   []int  // sources Join is asked for, nil: all
-	laid    []wall // pipes of other systems
-	shut    []int  // nodes they stand at
+	among   []int   // sources Join is asked for, nil: all
+	laid    []wall  // pipes of other systems
+	shut    []int   // nodes they stand at
+	off     []*link // first and last pipes that would meet them
 	offsets [][2]int
 	arcs    []arcPair   // node*len(g.offsets)+k
 	links   [][]link    // of each source

@@ -27,19 +27,23 @@ func Refine(ctx context.Context, plan Plan, r Rules, step float64) (Plan, float6
 	cost = p.round(cost)
 	for d := step; d > finestMove && ctx.Err() == nil; d /= 2 {
 		cost = p.split(cost)
-		for range movesEach {
+		for round, idle := 0, 0; round < movesEach && idle < len(shares); round++ {
 			before := cost
 			for turn := range offers {
-				cost = p.move(d, turn, cost)
+				cost = p.move(d, turn, round, cost)
 			}
-			if cost > before-worthMoving {
-				break
+			if idle++; cost < before-worthMoving {
+				idle = 0
 			}
 		}
 		cost = p.round(p.drop(cost))
 	}
 	return p.plan, cost
 }
+
+// shares are the parts of a step that neighbouring points are moved by: one
+// pressed to a corner can give way by little while the next goes far.
+var shares = [...]float64{1, 1. / 8}
 
 const (
 	// finestMove is the last step a point is moved by, m: what is gained below it
@@ -67,10 +71,10 @@ func (p *planner) try(plan Plan) (cost float64, ok bool) {
 
 // move offers every point a place to either side, across its pipes or along
 // them, and takes the cheapest choice of all.
-func (p *planner) move(d float64, turn int, cost float64) float64 {
+func (p *planner) move(d float64, turn, round int, cost float64) float64 {
 	p.places = make([][]place, len(p.plan))
 	for v, s := range p.plan {
-		p.places[v] = p.offered(v, s, d, turn)
+		p.places[v] = p.offered(v, s, d*shares[(v+round)%len(shares)], turn)
 	}
 	c, chosen := p.cheapest()
 	if chosen == nil || c >= cost-worthMoving/100 {

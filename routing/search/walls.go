@@ -73,7 +73,10 @@ func (g *Search) Among(sources []int, others []Vertex) {
 	for _, n := range g.shut {
 		g.Usable[n] = true
 	}
-	g.among, g.laid, g.shut = sources, nil, nil
+	for _, k := range g.off {
+		k.ok = true
+	}
+	g.among, g.laid, g.shut, g.off = sources, nil, nil, nil
 	for _, v := range others {
 		col, row := int(math.Round((v.At[0]-g.Origin[0])/g.Step)), int(math.Round((v.At[1]-g.Origin[1])/g.Step))
 		if i := row*g.Cols + col; col >= 0 && col < g.Cols && row >= 0 && row < g.Rows && g.Usable[i] && g.At(i) == v.At {
@@ -87,6 +90,26 @@ func (g *Search) Among(sources []int, others []Vertex) {
 		g.Usable[n] = false
 	}
 	g.clearWalls()
+	bar := func(k *link, from, to orb.Point) {
+		if k.ok && (g.walled(from, to) || k.node >= 0 && !g.Usable[k.node]) {
+			k.ok = false
+			g.off = append(g.off, k)
+		}
+	}
+	for i := range g.ends {
+		k := &g.ends[i]
+		bar(k, g.At(k.node), g.Outlets[k.outlet].At)
+	}
+	for s := range g.links {
+		for i := range g.links[s] {
+			k := &g.links[s][i]
+			if k.node >= 0 {
+				bar(k, g.Sources[s].At, g.At(k.node))
+			} else {
+				bar(k, g.Sources[s].At, g.Outlets[k.outlet].At)
+			}
+		}
+	}
 }
 
 func (g *Search) colRange(x0, x1 float64) (int, int) {
