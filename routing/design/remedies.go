@@ -1,0 +1,357 @@
+package design
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/search"
+)
+
+// lever is one limit that may be eased.
+type lever struct {
+	rule    string
+	unit    string
+	step    float64 // the change a remedy is named to
+	extreme float64 // the furthest value anyone would go
+	raise   bool    // easing is a larger value
+	ends    bool    // it bears on last pipes alone
+	value   func(*constraint.Limits) *float64
+	says    string // with the needed value in its unit for people: %s
+}
+
+// levers are tried one by one. The extremes are common practice, no source:
+// what a careful designer might still defend with protection or permission.
+var levers = []lever{
+	{"limits.cover_min", "m", 0.001, 0.05, false, false, func(l *constraint.Limits) *float64 { return &l.CoverMin }, "less cover in lawn, %s, with the shallow stretches protected"},
+	{"limits.slope_min", "", 0.0001, 0.0025, false, false, func(l *constraint.Limits) *float64 { return &l.SlopeMin }, "flatter pipe, %s, laid with a laser"},
+	{"limits.outlet_above_gutter", "m", 0.001, 0, false, true, func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }, "the outlet %s above the gutter"},
+	{"limits.outlet_cover", "m", 0.001, 0, false, true, func(l *constraint.Limits) *float64 { return &l.OutletCover }, "less cover over the outlet pipe, %s, encased"},
+	{"limits.outlet_zone", "m", 0.1, 12.2, true, true, func(l *constraint.Limits) *float64 { return &l.OutletZone }, "a longer outlet pipe under short cover, %s, protected over its length"},
+	{"limits.depth_max", "m", 0.01, 1.5, true, false, func(l *constraint.Limits) *float64 { return &l.DepthMax }, "a deeper trench, %s to the invert, with trench protection"},
+	{"limits.roof_setback", "m", 0.01, 0.15, false, false, func(l *constraint.Limits) *float64 { return &l.RoofSetback }, "passing closer to the roofs, %s, by hand"},
+	{"limits.lot_line_setback", "m", 0.01, 0, false, false, func(l *constraint.Limits) *float64 { return &l.LotLineSetback }, "passing closer to the lot line, %s"},
+	{"limits.utility_clearance", "m", 0.01, 0.05, false, false, func(l *constraint.Limits) *float64 { return &l.UtilityClearance }, "less clearance to the utility, %s, with its owner's leave"},
+	{"limits.root_plate_factor", "", 0.1, 2, false, false, func(l *constraint.Limits) *float64 { return &l.RootPlateFactor }, "passing closer to the trunk, %s trunk diameters, bored"},
+}
+
+// words is a value as a remedy says it.
+func (v lever) words(x float64) string {
+	switch {
+	case v.rule == "limits.slope_min":
+		return fmt.Sprintf("%.2f %%", 100*x)
+	case v.unit == "m":
+		return fmt.Sprintf("%.3f m", x)
+	}
+	return fmt.Sprintf("%.1f", x)
+}
+
+// remedies asks every lever for every unserved inflow, levers side by side;
+// where one does not help its remedy has no rule.
+func (d *job) remedies(ctx context.Context, unserved []int) ([][]Remedy, error) {
+	found := make([][]Remedy, len(unserved))
+	for n := range found {
+		found[n] = make([]Remedy, len(levers))
+	}
+	if len(unserved) == 0 {
+		return found, nil
+	}
+	now := d.trialOf(map[float64]*search.Search{})
+	for k, g := range d.posed { // what was asked while the lot was designed
+		if k.bore == d.smallestMain() {
+			now.arcs[k.step] = g
+		}
+	}
+	ways := make([]*search.Way, len(d.in))
+	for _, i := range unserved {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		if w, ok := now.swept(coarse).Best(i, math.Inf(-1)); ok {
+			ways[i] = &w
+		}
+	}
+	errs := make([]error, len(levers))
+	ask := func(k int) {
+		e := &easing{job: d, lever: levers[k], ways: ways, trials: map[int]*trial{}, arcs: now.arcs}
+		for n, i := range unserved {
+			if found[n][k], errs[k] = e.remedy(ctx, i); errs[k] != nil {
+				return
+			}
+		}
+	}
+	var wait sync.WaitGroup
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
+	start := func(list ...int) {
+		wait.Go(func() {
+			free <- struct{}{}
+			defer func() { <-free }()
+			for _, k := range list {
+				ask(k)
+			}
+		})
+	}
+	var ends []int // they share arcs, so they go one after the other
+	for k, v := range levers {
+		if v.ends {
+			ends = append(ends, k)
+		} else {
+			start(k)
+		}
+	}
+	start(ends...)
+	wait.Wait()
+	return found, errors.Join(errs...)
+}
+
+// easing asks how far one limit must be eased.
+type easing struct {
+	*job
+	lever
+	now, sign float64
+	ways      []*search.Way // the best of each inflow under the limits as they are, nil: none
+	trials    map[int]*trial
+	arcs      map[float64]*search.Search // under the limits as they are, by step
+}
+
+// trial is the lot under one eased limit.
+type trial struct {
+	*job
+	sweeps map[float64]*search.Sweeps // by lattice step
+	arcs   map[float64]*search.Search
+	coarse map[int]float64 // margins of inflows on the coarse lattice
+}
+
+func (d *job) trialOf(arcs map[float64]*search.Search) *trial {
+	return &trial{job: d, sweeps: map[float64]*search.Sweeps{}, arcs: arcs, coarse: map[int]float64{}}
+}
+
+func (e *easing) value(k int) float64 { return e.now + e.sign*float64(k)*e.step }
+
+// trial is the lot with the limit k steps easier.
+func (e *easing) trial(k int) *trial {
+	if e.trials[k] == nil {
+		eased := e.criteria.Limits
+		*e.lever.value(&eased) = e.value(k)
+		arcs := map[float64]*search.Search{}
+		if e.ends {
+			arcs = e.arcs
+		}
+		e.trials[k] = e.under(eased).trialOf(arcs)
+	}
+	return e.trials[k]
+}
+
+// swept answers for single inflows on a lattice.
+func (t *trial) swept(step float64) *search.Sweeps {
+	if t.sweeps[step] == nil {
+		a := t.leastHeight(step)
+		bore := t.criteria.Catalogue.Bores[a.bore]
+		if t.arcs[step] == nil {
+			t.arcs[step] = search.New(search.Problem{Lattice: t.lattice(step), SlopeMin: t.slopeMin(bore), Interior: t.law.Interior(bore)})
+		}
+		var sources []search.Source
+		var outlets []search.Outlet
+		for i := range t.in {
+			sources = append(sources, t.source(i, step))
+		}
+		for i := range t.out {
+			outlets = append(outlets, t.outletOf(a, &t.out[i]))
+		}
+		t.sweeps[step] = search.NewSweeps(t.arcs[step], sources, outlets, t.highest)
+	}
+	return t.sweeps[step]
+}
+
+// source is an inflow as posed to the search for the least height.
+func (t *trial) source(i int, step float64) search.Source {
+	b := t.criteria.Catalogue.Bores[t.smallestMain()]
+	s := search.Source{At: t.in[i].At, Start: math.Inf(1), Leave: t.law.Interior(b), Reach: leaveReach * step}
+	if x := t.exits[i]; x.Length > 0 {
+		s.Leave, s.Reach = t.law.Leave(b, x), x.Length+leaveReach*step
+	}
+	return s
+}
+
+// highest is an elevation, m, no invert at p lies above: the least cover there
+// is anywhere under the ground.
+func (t *trial) highest(p orb.Point) float64 {
+	l, b := t.criteria.Limits, t.criteria.Catalogue.Bores[t.smallestMain()]
+	cover := math.Min(l.CoverMin, math.Min(l.CoverMinWalk, l.CoverMinDriveway))
+	for _, x := range t.site.Paved {
+		if constraint.Given(x.CoverMin) {
+			cover = math.Min(cover, x.CoverMin)
+		}
+	}
+	return t.law.Ground.Ground(p[0], p[1]) - cover - math.Min(b.Lawn.Rise(), b.Hard.Rise())
+}
+
+// attains tells whether a way of inflow i on the coarse lattice holds with the
+// limit k steps easier.
+func (e *easing) attains(w *search.Way, i, k int) bool {
+	t := e.trial(k)
+	for _, p := range w.Points {
+		if !t.law.Open(p) {
+			return false
+		}
+	}
+	a := t.leastHeight(coarse)
+	bore := t.criteria.Catalogue.Bores[a.bore]
+	o := t.outletOf(a, &t.out[w.Outlet])
+	if f := o.LeaveFrom; f != nil {
+		o.LeaveFrom = func(int) constraint.Line { return f(i) }
+	}
+	p := search.Problem{
+		SlopeMin: t.slopeMin(bore), Interior: t.law.Interior(bore),
+		Sources: []search.Source{t.source(i, coarse)}, Outlets: []search.Outlet{o},
+	}
+	return search.Enough(p.Attains(0, search.Way{Points: w.Points}))
+}
+
+// least is the least number of steps, above low, with which a coarse way of
+// inflow i holds; it does with high.
+func (e *easing) least(w *search.Way, i, low, high int) int {
+	for high-low > 1 {
+		if k := (low + high) / 2; e.attains(w, i, k) {
+			high = k
+		} else {
+			low = k
+		}
+	}
+	return high
+}
+
+// works tells whether inflow i gets out with the limit k steps easier, and by
+// which way on the coarse lattice, nil: by the fine one alone. Unless sure is
+// set the fine lattice is asked only where the coarse one nearly does.
+func (e *easing) works(ctx context.Context, i, k int, sure bool) (bool, *search.Way, error) {
+	if err := ctx.Err(); err != nil {
+		return false, nil, err
+	}
+	t := e.trial(k)
+	w, near := t.swept(coarse).Best(i, -nearMiss)
+	if near && search.Enough(w.Margin) {
+		return true, &w, nil
+	}
+	if near || sure && t.doubtful(i) {
+		w, ok := t.swept(fine).Best(i, 0)
+		return ok && search.Enough(w.Margin), nil, ctx.Err()
+	}
+	return false, nil, nil
+}
+
+// doubtful tells whether job.verdicts would ask the fine lattice. The inflow
+// first is asked first.
+func (t *trial) doubtful(first int) bool {
+	doubt := func(i int) bool {
+		m, ok := t.coarse[i]
+		if !ok {
+			m = math.Inf(-1)
+			if w, ok := t.swept(coarse).Best(i, m); ok {
+				m = w.Margin
+			}
+			t.coarse[i] = m
+		}
+		return math.IsInf(m, -1) || m > -nearMiss && !search.Enough(m)
+	}
+	if doubt(first) {
+		return true
+	}
+	for i := range t.in {
+		if doubt(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// idle tells that the limit bears on nothing of the site.
+func (e *easing) idle() bool {
+	switch e.rule {
+	case "limits.utility_clearance":
+		return !slices.ContainsFunc(e.site.Utilities, func(u constraint.Utility) bool {
+			return !constraint.Given(u.Clearance) && (constraint.Given(u.Top) || constraint.Given(u.Depth))
+		})
+	case "limits.root_plate_factor":
+		return !slices.ContainsFunc(e.site.Trees, func(t constraint.Tree) bool { return t.TrunkDiameter > 0 })
+	}
+	return false
+}
+
+// remedy finds the least easing of the limit that lets inflow i out; it has no
+// rule where none does. A way that gets out tells by itself how little it
+// needs, so only one step less than that is asked of the whole lot, until it
+// says no.
+func (e *easing) remedy(ctx context.Context, i int) (Remedy, error) {
+	limits := e.criteria.Limits
+	e.now, e.sign = *e.lever.value(&limits), 1
+	if e.extreme < e.now {
+		e.sign = -1
+	}
+	most := int(math.Floor(math.Abs(e.extreme-e.now)/e.step + constraint.Tolerance))
+	if most < 1 || e.extreme > e.now != e.raise || e.idle() {
+		return Remedy{}, nil // already beyond what anyone would defend, or no help
+	}
+	w := e.ways[i]
+	if w == nil || !e.attains(w, i, most) {
+		var ok bool
+		var err error
+		if ok, w, err = e.works(ctx, i, most, false); !ok || err != nil {
+			return Remedy{}, err
+		}
+	}
+	high := most
+	if w != nil {
+		high = e.least(w, i, 0, most)
+	}
+	high, err := e.tighten(ctx, i, high)
+	if err != nil {
+		return Remedy{}, err
+	}
+	needed := e.value(high)
+	return Remedy{Rule: e.rule, Now: e.now, Needed: needed, Unit: e.unit, Says: fmt.Sprintf(e.says, e.words(needed))}, nil
+}
+
+// tighten lowers the number of steps inflow i gets out with as far as it goes.
+func (e *easing) tighten(ctx context.Context, i, high int) (int, error) {
+	low := 0 // does not do
+	back := 1
+	for high-low > 1 {
+		probe := max(high-back, (low+high)/2)
+		ok, w, err := e.works(ctx, i, probe, true)
+		switch {
+		case err != nil:
+			return 0, err
+		case !ok:
+			low = probe
+		case w != nil:
+			high, back = e.least(w, i, low, probe), 1
+		default: // by the fine lattice: nothing tells how little that needs
+			high, back = probe, 2*back
+		}
+	}
+	return high, nil
+}
+
+// under is the same lot with the same inflows under other limits.
+func (d *job) under(limits constraint.Limits) *job {
+	e := &job{site: d.site, criteria: d.criteria, water: d.water, in: slices.Clone(d.in)}
+	e.criteria.Limits = limits
+	e.law = constraint.NewLaw(d.law.Ground, d.site, d.lotIndex(), limits)
+	e.out, _ = e.discharges()
+	for _, in := range e.in {
+		e.exits = append(e.exits, e.law.ExitAt(in.At, in.Roof))
+	}
+	return e
+}
+
+func (d *job) lotIndex() int {
+	return slices.IndexFunc(d.site.Lots, func(l constraint.Lot) bool { return l.ID == d.law.Lot.ID })
+}

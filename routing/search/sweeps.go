@@ -1,0 +1,269 @@
+package search
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"curbfall/routing/constraint"
+)
+
+// Way is a way from a source to an outlet.
+type Way struct {
+	Points []orb.Point // between the two
+	Outlet int
+	Margin float64 // as Verdict.Margin
+}
+
+// Sweeps answers for one source at a time, as Verdicts does for all, but asks
+// the law only where the answer could change what is known. It serves one
+// goroutine.
+type Sweeps struct {
+	sources []Source
+	outlets []Outlet
+	arcs    *Search
+	ceiling []float64 // by node
+	hope    []float64 // the best margin from a node, less the invert there
+	links   [][]link  // of each source, nil: not asked yet
+	ends    map[endKey]arc
+	lengths []float64 // of the offsets
+}
+
+// endKey is a last pipe by node and outlet.
+type endKey struct{ node, outlet int }
+
+// NewSweeps prepares sweeps on the lattice of g, whose arcs it asks for and
+// keeps there, from sources to outlets. ceiling is an elevation, m, that no
+// invert at a point lies above.
+func NewSweeps(g *Search, sources []Source, outlets []Outlet, ceiling func(p orb.Point) float64) *Sweeps {
+	w := &Sweeps{
+		sources: sources, outlets: outlets, arcs: g, links: make([][]link, len(sources)), ends: map[endKey]arc{},
+		ceiling: fill(len(g.Usable), math.Inf(-1)), hope: fill(len(g.Usable), math.Inf(-1)),
+	}
+	for _, d := range g.offsets {
+		w.lengths = append(w.lengths, g.Step*math.Hypot(float64(d[0]), float64(d[1])))
+	}
+	least := g.SlopeMin
+	for i := range outlets {
+		least = math.Min(least, outlets[i].Slope)
+	}
+	for n, usable := range g.Usable {
+		if !usable {
+			continue
+		}
+		at := g.At(n)
+		w.ceiling[n] = ceiling(at)
+		for i := range outlets {
+			o := &outlets[i]
+			w.hope[n] = math.Max(w.hope[n], -o.MinInvert-least*math.Hypot(o.At[0]-at[0], o.At[1]-at[1]))
+		}
+	}
+	return w
+}
+
+// Best returns the way of source s with the best margin; ok is false where it
+// has none with a margin of least or more. The higher least, the less is asked.
+func (w *Sweeps) Best(s int, least float64) (best Way, ok bool) {
+	least -= admit
+	high, from := w.forward(s, least)
+	best = w.straight(s)
+	node := -1
+	for _, e := range w.candidates(high, least) {
+		if e.hope <= best.Margin {
+			break // none of the others can be better
+		}
+		o := &w.outlets[e.outlet]
+		if y, ok := w.end(e.node, e.outlet).down(high[e.node], o.Slope); ok && y-o.MinInvert > best.Margin {
+			best.Margin, best.Outlet, node = y-o.MinInvert, e.outlet, e.node
+		}
+	}
+	if math.IsInf(best.Margin, -1) || best.Margin < least {
+		return Way{}, false
+	}
+	for ; node >= 0; node = int(from[node]) {
+		best.Points = append(best.Points, w.arcs.At(node))
+	}
+	slices.Reverse(best.Points)
+	return best, true
+}
+
+// straight is the best way of a single pipe.
+func (w *Sweeps) straight(s int) Way {
+	best := Way{Outlet: -1, Margin: math.Inf(-1)}
+	for o := range w.outlets {
+		x := &w.outlets[o]
+		if m := w.arcs.alone(w.sources, s, x); m > best.Margin {
+			best.Margin, best.Outlet = m, o
+		}
+	}
+	return best
+}
+
+// alone is the margin of a source's first pipe that is its last, to outlet x.
+func (g *Search) alone(sources []Source, s int, x *Outlet) float64 {
+	if x.LeaveFrom == nil {
+		return math.Inf(-1)
+	}
+	y, ok := g.ask(x.LeaveFrom(s), sources[s].At, x.At, x.Slope).down(sources[s].Start, x.Slope)
+	if !ok {
+		return math.Inf(-1)
+	}
+	return y - x.MinInvert
+}
+
+// forward is Search.forward without arcs that could not raise a node or come to
+// the least margin; from is the node before, -1 at the source's first.
+func (w *Sweeps) forward(s int, least float64) (high []float64, from []int32) {
+	g := w.arcs
+	high, from = fill(len(g.Usable), math.Inf(-1)), make([]int32, len(g.Usable))
+	var q queue
+	for _, k := range w.leave(s) {
+		y, ok := k.down(w.sources[s].Start, g.SlopeMin)
+		if ok && y > high[k.node] && y+w.hope[k.node] >= least {
+			high[k.node], from[k.node] = y, -1
+			q.push(-y, k.node)
+		}
+	}
+	done := make([]bool, len(g.Usable))
+	for q.len() > 0 {
+		_, v := q.pop()
+		if done[v] {
+			continue
+		}
+		done[v] = true
+		for side := 1; side >= -1; side -= 2 {
+			for k, d := range g.offsets {
+				c, r := v%g.Cols+side*d[0], v/g.Cols+side*d[1]
+				if c < 0 || c >= g.Cols || r < 0 || r >= g.Rows {
+					continue
+				}
+				u := r*g.Cols + c
+				if !g.Usable[u] || done[u] {
+					continue
+				}
+				most := math.Min(high[v]-g.SlopeMin*w.lengths[k], w.ceiling[u])
+				if most <= high[u]+constraint.Tolerance || most+w.hope[u] < least {
+					continue
+				}
+				out := w.arc(v, u, k, side)
+				if y, ok := out.down(high[v], g.SlopeMin); ok && y > high[u] && y+w.hope[u] >= least {
+					high[u], from[u] = y, int32(v)
+					q.push(-y, u)
+				}
+			}
+		}
+	}
+	return high, from
+}
+
+// arc is the arc from node v to u, offset k on either side.
+func (w *Sweeps) arc(v, u, k, side int) *arc {
+	if side > 0 {
+		return &w.arcs.pair(v, k).there
+	}
+	return &w.arcs.pair(u, k).back
+}
+
+// leave asks for the first pipes of a source.
+func (w *Sweeps) leave(s int) []link {
+	if w.links[s] == nil {
+		g, x := w.arcs, &w.sources[s]
+		w.links[s] = []link{}
+		g.within(x.At, x.Reach, func(n int) {
+			if a := g.ask(x.Leave, x.At, g.At(n), g.SlopeMin); a.ok {
+				w.links[s] = append(w.links[s], link{n, -1, a})
+			}
+		})
+	}
+	return w.links[s]
+}
+
+// candidate is a last pipe with a margin it cannot pass.
+type candidate struct {
+	node, outlet int
+	hope         float64
+}
+
+// candidates lists the last pipes that may come to the least margin, the most
+// hopeful first.
+func (w *Sweeps) candidates(high []float64, least float64) (list []candidate) {
+	g := w.arcs
+	for i := range w.outlets {
+		o := &w.outlets[i]
+		g.within(o.At, o.Reach, func(n int) {
+			if math.IsInf(high[n], -1) || g.thinned(n, o.At) {
+				return
+			}
+			q := g.At(n)
+			hope := high[n] - o.Slope*math.Hypot(q[0]-o.At[0], q[1]-o.At[1]) - o.MinInvert
+			if hope >= least {
+				list = append(list, candidate{n, i, hope})
+			}
+		})
+	}
+	slices.SortStableFunc(list, func(a, b candidate) int { return cmp.Compare(b.hope, a.hope) })
+	return list
+}
+
+// end asks for a last pipe.
+func (w *Sweeps) end(node, outlet int) arc {
+	k := endKey{node, outlet}
+	a, ok := w.ends[k]
+	if !ok {
+		o := &w.outlets[outlet]
+		a = w.arcs.ask(o.Enter, w.arcs.At(node), o.At, o.Slope)
+		w.ends[k] = a
+	}
+	return a
+}
+
+// Attains is the margin of a way of source s to the outlet it ends at under a
+// law, m; -Inf where the law does not admit it. p needs no lattice.
+func (p *Problem) Attains(s int, w Way) float64 {
+	none := math.Inf(-1)
+	x, o := &p.Sources[s], &p.Outlets[w.Outlet]
+	g := &Search{Problem: *p}
+	if len(w.Points) == 0 {
+		return g.alone(p.Sources, s, o)
+	}
+	last := w.Points[len(w.Points)-1]
+	if planar.Distance(x.At, w.Points[0]) > x.Reach || planar.Distance(last, o.At) > o.Reach {
+		return none
+	}
+	y, ok := g.ask(x.Leave, x.At, w.Points[0], p.SlopeMin).down(x.Start, p.SlopeMin)
+	for k := 1; ok && k < len(w.Points); k++ {
+		y, ok = g.spanning(w.Points[k-1], w.Points[k]).down(y, p.SlopeMin)
+	}
+	if ok {
+		y, ok = g.ask(o.Enter, last, o.At, o.Slope).down(y, o.Slope)
+	}
+	if !ok {
+		return none
+	}
+	return y - o.MinInvert
+}
+
+// spanning asks for the arc from a to b in the direction a lattice's pair asks in,
+// so that both say the same to the last digit.
+func (g *Search) spanning(a, b orb.Point) arc {
+	if b[1] > a[1] || b[1] == a[1] && b[0] > a[0] {
+		return g.ask(g.Interior, a, b, g.SlopeMin)
+	}
+	length := math.Hypot(b[0]-a[0], b[1]-a[1])
+	st, priced, ok := g.Interior(g.st[:0], b, a)
+	g.st = st
+	if !ok {
+		return arc{}
+	}
+	slices.Reverse(st)
+	for k := range st {
+		st[k].S = length - st[k].S
+	}
+	return compress(st, length, priced, g.SlopeMin)
+}
+
+// Enough tells whether a margin counts as none missing.
+func Enough(margin float64) bool { return margin >= -admit }
