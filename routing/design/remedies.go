@@ -63,12 +63,7 @@ func (d *job) remedies(ctx context.Context, unserved []int) ([][]Remedy, error) 
 	if len(unserved) == 0 {
 		return found, nil
 	}
-	now := d.trialOf(map[float64]*search.Search{})
-	for k, g := range d.posed { // what was asked while the lot was designed
-		if k.bore == d.smallestMain() {
-			now.arcs[k.step] = g
-		}
-	}
+	now := d.trialOf(map[float64]*search.Arcs{})
 	ways := make([]*search.Way, len(d.in))
 	for _, i := range unserved {
 		if err := ctx.Err(); err != nil {
@@ -118,18 +113,18 @@ type easing struct {
 	now, sign float64
 	ways      []*search.Way // the best of each inflow under the limits as they are, nil: none
 	trials    map[int]*trial
-	arcs      map[float64]*search.Search // under the limits as they are, by step
+	arcs      map[float64]*search.Arcs // under the limits as they are, by step
 }
 
 // trial is the lot under one eased limit.
 type trial struct {
 	*job
 	sweeps map[float64]*search.Sweeps // by lattice step
-	arcs   map[float64]*search.Search
+	arcs   map[float64]*search.Arcs
 	coarse map[int]float64 // margins of inflows on the coarse lattice
 }
 
-func (d *job) trialOf(arcs map[float64]*search.Search) *trial {
+func (d *job) trialOf(arcs map[float64]*search.Arcs) *trial {
 	return &trial{job: d, sweeps: map[float64]*search.Sweeps{}, arcs: arcs, coarse: map[int]float64{}}
 }
 
@@ -140,7 +135,7 @@ func (e *easing) trial(k int) *trial {
 	if e.trials[k] == nil {
 		eased := e.criteria.Limits
 		*e.lever.value(&eased) = e.value(k)
-		arcs := map[float64]*search.Search{}
+		arcs := map[float64]*search.Arcs{}
 		if e.ends {
 			arcs = e.arcs
 		}
@@ -155,7 +150,7 @@ func (t *trial) swept(step float64) *search.Sweeps {
 		a := t.leastHeight(step)
 		bore := t.criteria.Catalogue.Bores[a.bore]
 		if t.arcs[step] == nil {
-			t.arcs[step] = search.New(search.Problem{Lattice: t.lattice(step), SlopeMin: t.slopeMin(bore), Interior: t.law.Interior(bore)})
+			t.arcs[step] = search.NewArcs(search.Problem{Lattice: t.lattice(step), SlopeMin: t.slopeMin(bore), Interior: t.law.Interior(bore)})
 		}
 		var sources []search.Source
 		var outlets []search.Outlet

@@ -18,50 +18,98 @@ type Way struct {
 	Margin float64 // as Verdict.Margin
 }
 
+// Arcs keeps what the law said of the arcs of a lattice, each asked when first
+// wanted.
+type Arcs struct {
+	*Search
+	lengths []float64    // of the offsets
+	asked   [][]askedArc // of each node: the offsets there, then back
+}
+
+type askedArc struct {
+	arc
+	asked bool
+}
+
+// NewArcs prepares the arcs of p's lattice, for its interior line and slope.
+func NewArcs(p Problem) *Arcs {
+	if p.Reach == 0 {
+		p.Reach = 4
+	}
+	a := &Arcs{Search: &Search{Problem: p, offsets: halfOffsets(p.Reach)}, asked: make([][]askedArc, len(p.Usable))}
+	for _, d := range a.offsets {
+		a.lengths = append(a.lengths, p.Step*math.Hypot(float64(d[0]), float64(d[1])))
+	}
+	return a
+}
+
+// from is the arc from node v to u, which lies at offset k of it or, with side
+// -1, opposite.
+func (a *Arcs) from(v, u, k, side int) arc {
+	if a.asked[v] == nil {
+		a.asked[v] = make([]askedArc, 2*len(a.offsets))
+	}
+	if side < 0 {
+		k += len(a.offsets)
+	}
+	x := &a.asked[v][k]
+	if !x.asked {
+		*x = askedArc{a.spanning(a.At(v), a.At(u)), true}
+	}
+	return x.arc
+}
+
 // Sweeps answers for one source at a time, as Verdicts does for all, but asks
 // the law only where the answer could change what is known. It serves one
 // goroutine.
 type Sweeps struct {
+	arcs    *Arcs
 	sources []Source
 	outlets []Outlet
-	arcs    *Search
-	ceiling []float64 // by node
-	hope    []float64 // the best margin from a node, less the invert there
+	highest func(p orb.Point) float64
+	slope   float64   // the least of any pipe
+	ceiling []float64 // by node, NaN: not asked yet
+	hope    []float64 // the best margin from a node, less the invert there; NaN: not asked yet
 	links   [][]link  // of each source, nil: not asked yet
 	ends    map[endKey]arc
-	lengths []float64 // of the offsets
 }
 
 // endKey is a last pipe by node and outlet.
 type endKey struct{ node, outlet int }
 
-// NewSweeps prepares sweeps on the lattice of g, whose arcs it asks for and
-// keeps there, from sources to outlets. ceiling is an elevation, m, that no
-// invert at a point lies above.
-func NewSweeps(g *Search, sources []Source, outlets []Outlet, ceiling func(p orb.Point) float64) *Sweeps {
+// NewSweeps prepares sweeps from sources to outlets. highest is an elevation,
+// m, that no invert at p lies above.
+func NewSweeps(a *Arcs, sources []Source, outlets []Outlet, highest func(p orb.Point) float64) *Sweeps {
 	w := &Sweeps{
-		sources: sources, outlets: outlets, arcs: g, links: make([][]link, len(sources)), ends: map[endKey]arc{},
-		ceiling: fill(len(g.Usable), math.Inf(-1)), hope: fill(len(g.Usable), math.Inf(-1)),
+		arcs: a, sources: sources, outlets: outlets, highest: highest, slope: a.SlopeMin,
+		ceiling: fill(len(a.Usable), math.NaN()), hope: fill(len(a.Usable), math.NaN()),
+		links: make([][]link, len(sources)), ends: map[endKey]arc{},
 	}
-	for _, d := range g.offsets {
-		w.lengths = append(w.lengths, g.Step*math.Hypot(float64(d[0]), float64(d[1])))
-	}
-	least := g.SlopeMin
 	for i := range outlets {
-		least = math.Min(least, outlets[i].Slope)
-	}
-	for n, usable := range g.Usable {
-		if !usable {
-			continue
-		}
-		at := g.At(n)
-		w.ceiling[n] = ceiling(at)
-		for i := range outlets {
-			o := &outlets[i]
-			w.hope[n] = math.Max(w.hope[n], -o.MinInvert-least*math.Hypot(o.At[0]-at[0], o.At[1]-at[1]))
-		}
+		w.slope = math.Min(w.slope, outlets[i].Slope)
 	}
 	return w
+}
+
+// most is the highest invert at node n, no higher than y.
+func (w *Sweeps) most(n int, y float64) float64 {
+	if math.IsNaN(w.ceiling[n]) {
+		w.ceiling[n] = w.highest(w.arcs.At(n))
+	}
+	return math.Min(y, w.ceiling[n])
+}
+
+// margin is what a way with invert y at node n comes to at most.
+func (w *Sweeps) margin(n int, y float64) float64 {
+	if math.IsNaN(w.hope[n]) {
+		at := w.arcs.At(n)
+		w.hope[n] = math.Inf(-1)
+		for i := range w.outlets {
+			o := &w.outlets[i]
+			w.hope[n] = math.Max(w.hope[n], -o.MinInvert-w.slope*planar.Distance(o.At, at))
+		}
+	}
+	return y + w.hope[n]
 }
 
 // Best returns the way of source s with the best margin; ok is false where it
@@ -122,7 +170,7 @@ func (w *Sweeps) forward(s int, least float64) (high []float64, from []int32) {
 	var q queue
 	for _, k := range w.leave(s) {
 		y, ok := k.down(w.sources[s].Start, g.SlopeMin)
-		if ok && y > high[k.node] && y+w.hope[k.node] >= least {
+		if ok && y > high[k.node] && w.margin(k.node, y) >= least {
 			high[k.node], from[k.node] = y, -1
 			q.push(-y, k.node)
 		}
@@ -144,12 +192,10 @@ func (w *Sweeps) forward(s int, least float64) (high []float64, from []int32) {
 				if !g.Usable[u] || done[u] {
 					continue
 				}
-				most := math.Min(high[v]-g.SlopeMin*w.lengths[k], w.ceiling[u])
-				if most <= high[u]+constraint.Tolerance || most+w.hope[u] < least {
+				if most := w.most(u, high[v]-g.SlopeMin*g.lengths[k]); most <= high[u]+constraint.Tolerance || w.margin(u, most) < least {
 					continue
 				}
-				out := w.arc(v, u, k, side)
-				if y, ok := out.down(high[v], g.SlopeMin); ok && y > high[u] && y+w.hope[u] >= least {
+				if y, ok := g.from(v, u, k, side).down(high[v], g.SlopeMin); ok && y > high[u] && w.margin(u, y) >= least {
 					high[u], from[u] = y, int32(v)
 					q.push(-y, u)
 				}
@@ -157,14 +203,6 @@ func (w *Sweeps) forward(s int, least float64) (high []float64, from []int32) {
 		}
 	}
 	return high, from
-}
-
-// arc is the arc from node v to u, offset k on either side.
-func (w *Sweeps) arc(v, u, k, side int) *arc {
-	if side > 0 {
-		return &w.arcs.pair(v, k).there
-	}
-	return &w.arcs.pair(u, k).back
 }
 
 // leave asks for the first pipes of a source.
