@@ -138,8 +138,11 @@ func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []in
 			return false, err
 		}
 		if count(verdicts, func(v search.Verdict) bool { return v.Served }) >= least {
-			p.add(list, a)
-			return true, nil
+			q := *p
+			if q.add(list, a); !search.Tangled(q.list) || len(p.list) == 0 {
+				*p = q
+				return true, nil
+			}
 		}
 	}
 	return false, nil

@@ -22,6 +22,10 @@ const (
 // m; common practice, no source.
 const shortPipe = 0.2
 
+// pipesApart is how far pipes lie apart from middle to middle where they do not
+// run into each other, m: two of 6 in side by side in one trench, hardly.
+const pipesApart = 0.2
+
 // joinMost is the largest turn water takes where pipes join: a wye of 45
 // degrees. A joint gives a little, a checker's rounding far less.
 const joinMost = math.Pi/4 + turnSlack
@@ -70,7 +74,7 @@ func (d *job) rules(bore int) search.Rules {
 		Short:    shortPipe,
 		TooShort: tightPrice,
 		Split:    math.Inf(1),
-		Apart:    true,
+		Apart:    pipesApart,
 	}
 }
 

@@ -39,8 +39,10 @@ type Rules struct {
 	Short, TooShort float64
 	// Split is the longest pipe that is not offered a bend midway, m.
 	Split float64
-	// Apart forbids pipes that meet but at a common end.
-	Apart bool
+	// Apart is how far pipes with no pipe between them keep from each other, m; 0:
+	// they may cross. Where the plan given does not keep so far, they only may
+	// not meet.
+	Apart float64
 }
 
 // place is where a spot might be moved.
@@ -287,16 +289,61 @@ func (p *planner) pareto(list []int32) []int32 {
 	return thin
 }
 
-// tangled tells whether pipes of the plan meet but at a common end.
-func (p Plan) tangled() bool {
+// tangled tells whether pipes of the plan come together but at a spot both end
+// at: pipes next to each other nearer than a checker tells apart, others nearer
+// than clear.
+func (p Plan) tangled(clear float64) bool {
 	for u := range p {
 		for v := range u {
-			if p[u].Next >= 0 && p[v].Next >= 0 && meets(p[u].At, p[p[u].Next].At, p[v].At, p[p[v].Next].At) {
+			if p[u].Next >= 0 && p[v].Next >= 0 && p.tooNear(u, v, clear) {
 				return true
 			}
 		}
 	}
 	return false
+}
+
+// toldApart is how far pipes that share no spot are at least, m: more than the
+// 2 mm plans are read to.
+const toldApart = 0.005
+
+func (p Plan) tooNear(u, v int, clear float64) bool {
+	m, n := p[u].Next, p[v].Next
+	a, b, c, d := p[u].At, p[m].At, p[v].At, p[n].At
+	switch {
+	case m == n: // both end at one spot
+		return math.Min(toSegment(a, c, d), toSegment(c, a, b)) < toldApart
+	case m == v: // one after the other
+		return math.Min(toSegment(a, c, d), toSegment(d, a, b)) < toldApart
+	case n == u:
+		return math.Min(toSegment(c, a, b), toSegment(b, c, d)) < toldApart
+	case p[m].Next == v || p[n].Next == u || p[m].Next == n || p[n].Next == m: // a pipe between
+		clear = toldApart
+	}
+	if meets(a, b, c, d) {
+		return true
+	}
+	return min(toSegment(a, c, d), toSegment(b, c, d), toSegment(c, a, b), toSegment(d, a, b)) < clear
+}
+
+// toSegment is the distance of p from the segment from a to b.
+func toSegment(p, a, b orb.Point) float64 {
+	dx, dy := b[0]-a[0], b[1]-a[1]
+	t := 0.0
+	if l := dx*dx + dy*dy; l > 0 {
+		t = math.Min(1, math.Max(0, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l))
+	}
+	return math.Hypot(p[0]-a[0]-t*dx, p[1]-a[1]-t*dy)
+}
+
+// Tangled tells whether pipes of some trees come together but at a vertex both
+// end at.
+func Tangled(list []Vertex) bool {
+	p := make(Plan, len(list))
+	for k, v := range list {
+		p[k].Vertex = v
+	}
+	return p.tangled(toldApart)
 }
 
 // without is the plan with the pipes through spot v, the only way from spot

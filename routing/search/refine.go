@@ -20,6 +20,9 @@ import (
 // point at a time would find where inverts bind.
 func Refine(ctx context.Context, plan Plan, r Rules, step float64) (Plan, float64) {
 	p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
+	if r.Apart > 0 && plan.tangled(r.Apart) {
+		p.Apart = toldApart
+	}
 	cost, ok := p.try(slices.Clone(plan))
 	if !ok {
 		return plan, cost
@@ -66,7 +69,7 @@ func (p *planner) try(plan Plan) (cost float64, ok bool) {
 		p.places[v] = []place{{s.At, s.Along}}
 	}
 	cost, chosen := p.cheapest()
-	return cost, chosen != nil && !(p.Apart && plan.tangled())
+	return cost, chosen != nil && !(p.Apart > 0 && plan.tangled(p.Apart))
 }
 
 // move offers every point a place to either side, across its pipes or along
@@ -85,7 +88,7 @@ func (p *planner) move(d float64, turn, round int, cost float64) float64 {
 		x := p.places[v][chosen[v]]
 		moved[v].At, moved[v].Along = x.at, x.along
 	}
-	if p.Apart && moved.tangled() {
+	if p.Apart > 0 && moved.tangled(p.Apart) {
 		return cost
 	}
 	p.plan = moved
