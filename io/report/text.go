@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -191,23 +192,73 @@ func change(x design.Remedy, s units.System) string {
 	return fmt.Sprintf(" (%s is %s now)", x.Rule, now)
 }
 
+// protections lists shallow pipe, what is to be said alike in one line: where
+// several pipes ask for the same, the least cover among them.
 func protections(r *design.Result, s units.System) []string {
 	var lines []string
-	for _, p := range r.Protections {
-		lines = append(lines, fmt.Sprintf("%s, %s to %s from the outlet, cover %s: %s", p.Pipe,
-			units.FormatLength(p.From, s), units.FormatLength(p.To, s), units.FormatDepth(p.Cover, s), inUnits(p.Says, s)))
+	for _, group := range alike(r.Protections, func(p design.Protection) string { return p.Says }) {
+		least := group[0]
+		for _, p := range group {
+			if p.Cover < least.Cover {
+				least = p
+			}
+		}
+		line := fmt.Sprintf("%s, %s to %s from the outlet, cover %s", least.Pipe,
+			units.FormatLength(least.From, s), units.FormatLength(least.To, s), units.FormatDepth(least.Cover, s))
+		if len(group) > 1 {
+			line += fmt.Sprintf(", the least of %s", pipeList(group, func(p design.Protection) string { return p.Pipe }))
+		}
+		lines = append(lines, line+": "+inUnits(least.Says, s))
 	}
 	return lines
 }
 
+// crossings lists what is met on the way, each zone in one line for all pipes
+// in it.
 func crossings(r *design.Result, s units.System) []string {
 	var lines []string
-	for _, c := range r.Crossings {
+	key := func(c design.Crossing) string {
+		if c.Kind == "utility" {
+			return c.Kind + c.ID + c.Pipe
+		}
+		return c.Kind + c.ID + c.Says
+	}
+	for _, group := range alike(r.Crossings, key) {
+		c := group[0]
 		what := strings.TrimSpace(plain(c.Kind) + " " + c.ID)
 		if !math.IsNaN(c.Clearance) {
 			what += ", clear by " + units.FormatDepth(c.Clearance, s)
 		}
-		lines = append(lines, fmt.Sprintf("%s, %s from the outlet, %s: %s", c.Pipe, units.FormatLength(c.Station, s), what, inUnits(c.Says, s)))
+		where := fmt.Sprintf("%s, %s from the outlet", c.Pipe, units.FormatLength(c.Station, s))
+		if len(group) > 1 {
+			where = pipeList(group, func(c design.Crossing) string { return c.Pipe })
+		}
+		lines = append(lines, fmt.Sprintf("%s, %s: %s", where, what, inUnits(c.Says, s)))
 	}
 	return lines
+}
+
+// alike gathers what has the same key, in the order of the first of each.
+func alike[T any](list []T, key func(T) string) (groups [][]T) {
+	at := map[string]int{}
+	for _, x := range list {
+		k := key(x)
+		if _, ok := at[k]; !ok {
+			at[k] = len(groups)
+			groups = append(groups, nil)
+		}
+		groups[at[k]] = append(groups[at[k]], x)
+	}
+	return groups
+}
+
+// pipeList names pipes, each once.
+func pipeList[T any](list []T, pipe func(T) string) string {
+	var ids []string
+	for _, x := range list {
+		if id := pipe(x); !slices.Contains(ids, id) {
+			ids = append(ids, id)
+		}
+	}
+	return strings.Join(ids, ", ")
 }
