@@ -70,10 +70,14 @@ func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned,
 	return nil, nil
 }
 
-// laid refines a plan and lays it.
+// laid refines a plan and lays it; where that leaves no room for straight
+// grades, the plan as found.
 func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
-	t := d.chosen(p)
-	return d.lay(d.refined(ctx, t, p), p.bore)
+	l, err := d.lay(d.refined(ctx, d.chosen(p), p), p.bore)
+	if err == nil {
+		return l, nil
+	}
+	return d.lay(d.chosen(p), p.bore)
 }
 
 // spread lays the plan with the fewest outlets that leaves nothing of the
