@@ -155,18 +155,18 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 	if err != nil {
 		return nil, err
 	}
-	if best == nil {
+	if best == nil || len(best.sources()) < len(d.in) {
 		if own, err = d.verdicts(ctx); err != nil {
 			return nil, err
 		}
 		able := count(own, func(v search.Verdict) bool { return v.Feasible })
-		for ; able > 0 && best == nil; able-- {
-			for _, step := range []float64{coarse, fine} {
-				if best == nil {
-					if best, err = d.firstPlan(ctx, step, able); err != nil {
-						return nil, err
-					}
-				}
+		if able > 0 && (best == nil || len(best.sources()) < able) {
+			finer, err := d.firstPlan(ctx, fine, able)
+			if err != nil {
+				return nil, err
+			}
+			if finer != nil && (best == nil || len(finer.sources()) > len(best.sources())) {
+				best = finer
 			}
 		}
 		if best == nil {
@@ -253,7 +253,7 @@ type posing struct {
 // problem is the lot for one bore on one lattice, without outlets.
 func (d *job) problem(k posing) search.Problem {
 	b := d.criteria.Catalogue.Bores[k.bore]
-	p := search.Problem{Lattice: d.lattice(k.step), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b)}
+	p := search.Problem{Lattice: d.lattice(k.step), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b), Alike: alike}
 	for i, in := range d.in {
 		s := search.Source{At: in.At, Start: math.Inf(1), Leave: p.Interior, Reach: leaveReach * p.Step}
 		if x := d.exits[i]; x.Length > 0 {
@@ -263,6 +263,10 @@ func (d *job) problem(k posing) search.Problem {
 	}
 	return p
 }
+
+// alike is the height in which ways on the lattice are not told apart, m: what
+// it costs a way is less than leaving the lattice gives back.
+const alike = 5e-4
 
 // leaveReach is how far beyond its exit an inflow's first pipe may reach, in
 // lattice steps.

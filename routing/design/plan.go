@@ -57,17 +57,27 @@ func (d *job) chosen(p *planned) tree {
 }
 
 // firstPlan returns the plan of the first attempt that leads at least so many
-// inflows to one outlet, nil where none does: one steep enough for all their
-// flow, else any.
+// inflows to one outlet: one steep enough for all their flow, else any. Where
+// none does it is the plan that leads most, nil where none leads any.
 func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned, error) {
 	all := everyOf(len(d.in))
+	best := &planned{}
 	for _, capacity := range []bool{true, false} {
 		p := &planned{}
-		if ok, err := d.beside(ctx, p, step, all, least, capacity); ok || err != nil {
-			return p, err
+		if err := d.beside(ctx, p, step, all, least, capacity); err != nil {
+			return nil, err
+		}
+		if len(p.sources()) > len(best.sources()) {
+			best = p
+		}
+		if len(best.sources()) >= least {
+			break
 		}
 	}
-	return nil, nil
+	if len(best.list) == 0 {
+		return nil, nil
+	}
+	return best, nil
 }
 
 // laid refines a plan and lays it; where that leaves no room for straight
@@ -125,10 +135,13 @@ func (p *planned) sources() (list []int) {
 func (d *job) mayDivide() bool { return d.out[0].curb != nil && d.out[0].id == "" }
 
 // beside adds the system of the first attempt that leads at least so many of
-// some inflows to an outlet, across no other system; ok is false where none
-// does.
-func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []int, least int, capacity bool) (ok bool, err error) {
+// some inflows to an outlet, across no other system; where none does, of the
+// attempt that leads most.
+func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []int, least int, capacity bool) error {
 	tried := map[attempt]bool{}
+	var best []search.Vertex
+	var made attempt
+	most := 0
 	for _, a := range d.attempts(step, d.flowOf(inflows)) {
 		if tried[a] || a.capacity != capacity {
 			continue
@@ -136,20 +149,27 @@ func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []in
 		tried[a] = true
 		g := d.searchBeside(a, p.list)
 		g.Among(inflows, p.list)
-		list, verdicts, err := g.Join(ctx, least)
+		list, verdicts, err := g.Join(ctx, 1)
 		g.Among(nil, nil)
 		if err != nil {
-			return false, err
+			return err
 		}
-		if count(verdicts, func(v search.Verdict) bool { return v.Served }) >= least {
-			q := *p
-			if q.add(list, a); !search.Tangled(q.list) || len(p.list) == 0 {
-				*p = q
-				return true, nil
-			}
+		served := count(verdicts, func(v search.Verdict) bool { return v.Served })
+		if served <= most {
+			continue
+		}
+		q := *p
+		if q.add(list, a); len(p.list) > 0 && search.Tangled(q.list) {
+			continue
+		}
+		if best, made, most = list, a, served; served >= least {
+			break
 		}
 	}
-	return false, nil
+	if most > 0 {
+		p.add(best, made)
+	}
+	return nil
 }
 
 func (d *job) flowOf(inflows []int) (flow float64) {
@@ -163,17 +183,13 @@ func (d *job) flowOf(inflows []int) (flow float64) {
 // shortest, nil where none finds its way.
 func (d *job) divided(ctx context.Context, step float64, inflows []int, n int, capacity bool) (best *planned, err error) {
 	for _, parts := range d.divisions(inflows, n) {
-		p, all := &planned{}, true
+		p := &planned{}
 		for _, part := range parts {
-			ok, err := d.beside(ctx, p, step, part, len(part), capacity)
-			if err != nil {
+			if err := d.beside(ctx, p, step, part, len(part), capacity); err != nil {
 				return nil, err
 			}
-			if all = all && ok; !ok {
-				break
-			}
 		}
-		if all && (best == nil || p.price < best.price) {
+		if len(p.sources()) == len(inflows) && (best == nil || p.price < best.price) {
 			best = p
 		}
 	}

@@ -44,7 +44,7 @@ func (l *labels) state(x label) int { return int(x.node)*l.dirs + int(x.dir) }
 func (l *labels) add(x label, onward float64) {
 	if x.node >= 0 {
 		m := &l.made[l.state(x)]
-		if x.cost >= m.cost && x.invert <= m.invert {
+		if x.cost >= m.cost && x.invert <= m.invert+l.Alike {
 			return
 		}
 		*m = x
@@ -84,7 +84,7 @@ func (g *Search) cheapest(s int, targets []target, t *toGo) (nodes []int, end in
 		if x.node < 0 {
 			return l.way(i), int(-1 - x.node), x.cost, true
 		}
-		if x.invert <= l.best[l.state(x)] {
+		if x.invert <= l.best[l.state(x)]+l.Alike {
 			continue
 		}
 		l.best[l.state(x)] = x.invert
@@ -135,7 +135,7 @@ func (l *labels) goOn(i int, t *toGo) {
 				x.cost += price
 			}
 		}
-		if y > l.best[l.state(x)] {
+		if y > l.best[l.state(x)]+l.Alike {
 			l.add(x, t.price[w])
 		}
 	})

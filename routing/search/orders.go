@@ -6,8 +6,12 @@ import (
 	"slices"
 )
 
-// allOrders is the number of sources up to which every order is tried.
-const allOrders = 4
+// allOrders is the number of sources up to which every order is tried, on a
+// lattice of at most allNodes: beyond, each order takes a second and more.
+const (
+	allOrders = 4
+	allNodes  = 16_000
+)
 
 // trunks is how many of the farthest are tried as the trunk.
 const trunks = 4
@@ -16,7 +20,7 @@ const trunks = 4
 // farthest first, least slack first, nearest first, and each of the farthest
 // first.
 func (g *Search) orders(wanted []int, t *toGo) [][]int {
-	if len(wanted) <= allOrders {
+	if len(wanted) <= allOrders && len(g.Usable) <= allNodes || len(wanted) == 1 {
 		return permutations(wanted)
 	}
 	price, slack := map[int]float64{}, map[int]float64{}

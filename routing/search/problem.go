@@ -57,6 +57,9 @@ type Problem struct {
 	// MayCross lets pipes pass each other between nodes without joining. On a lot
 	// they may not.
 	MayCross bool
+	// Alike is the difference in height below which two ways to a point are not
+	// told apart, m: 0 is exact, more is quicker where height is scarce.
+	Alike float64
 	// Effort is how many networks are improved where none is found exactly, each
 	// grown in another order; 0 is taken as usualEffort.
 	Effort int
