@@ -3,7 +3,6 @@ package lawcheck
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -23,8 +22,6 @@ type checker struct {
 	found  []Violation
 	worst  map[string]float64 // by rule, pipe and object: how bad the one in found is
 	index  map[string]int
-	// alsoTurns asks for the angles of rule 4.
-	alsoTurns bool
 }
 
 // Check proves the law over again for what was printed into a folder. lotID
@@ -38,11 +35,7 @@ func Check(demPath, sitePath, lotID, outDir string) ([]Violation, error) {
 // CheckUnit is Check for a raster that does not say its vertical unit: "m",
 // "us-ft" or "ft".
 func CheckUnit(demPath, sitePath, lotID, outDir, verticalUnit string) ([]Violation, error) {
-	return check(demPath, sitePath, lotID, outDir, verticalUnit, checkTurns)
-}
-
-func check(demPath, sitePath, lotID, outDir, verticalUnit string, turns bool) ([]Violation, error) {
-	c := &checker{alsoTurns: turns, limits: map[string]float64{}, words: map[string]string{}, in: map[string][]*pipe{}, outOf: map[string][]*pipe{},
+	c := &checker{limits: map[string]float64{}, words: map[string]string{}, in: map[string][]*pipe{}, outOf: map[string][]*pipe{},
 		exits: map[string]exit{}, worst: map[string]float64{}, index: map[string]int{}}
 	s, system, err := readSite(sitePath)
 	if err != nil {
@@ -110,9 +103,7 @@ func (c *checker) prove(outDir string) {
 	c.hidden(outDir)
 	for _, n := range c.out.nodes {
 		c.atNode(n)
-		if c.alsoTurns {
-			c.turns(n)
-		}
+		c.turns(n)
 		if n.kind == "outlet" {
 			c.outlet(n)
 		}
@@ -125,7 +116,7 @@ var needed = []string{
 	"cover_min", "cover_preferred", "cover_min_walk", "cover_min_driveway", "outlet_cover", "outlet_zone", "daylight_zone", "depth_max", "slope_min",
 	"slope_min_large", "slope_min_single_wall", "curb_height", "roof_setback", "wall_strip", "lot_line_setback", "root_plate_factor",
 	"root_zone_factor", "root_zone_radius_floor", "trunk_diameter_assumed", "utility_clearance", "outlet_above_gutter",
-	"emitter_rise_max", "frontage_margin", "curb_clearance_driveway", "outlet_size_max",
+	"emitter_rise_max", "frontage_margin", "curb_clearance_driveway", "outlet_size_max", "bend_max",
 }
 
 // curbRaiseMost bounds the width of one cell by the law, m.
@@ -146,11 +137,7 @@ func (c *checker) takeLimits() {
 			c.report(Limits, l.Name, math.NaN(), math.NaN(), math.NaN(), "value %v is neither a number nor a word", l.Value)
 		}
 	}
-	asked := needed
-	if c.alsoTurns {
-		asked = slices.Concat(needed, []string{"bend_max"})
-	}
-	for _, name := range asked {
+	for _, name := range needed {
 		if _, ok := c.limits["limits."+name]; !ok {
 			c.report(Limits, name, math.NaN(), math.NaN(), math.NaN(), "limits.%s is used and not printed as a number", name)
 			c.limits["limits."+name] = math.NaN()

@@ -12,19 +12,7 @@ func checkLot(t *testing.T, l *lot) []Violation {
 	t.Helper()
 	dir := t.TempDir()
 	dem, sitePath := l.write(t, dir)
-	v, err := check(dem, sitePath, "lot-1", dir, "", false)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
-
-// checkLotTurns asks for the angles of rule 4 too.
-func checkLotTurns(t *testing.T, l *lot) []Violation {
-	t.Helper()
-	dir := t.TempDir()
-	dem, sitePath := l.write(t, dir)
-	v, err := check(dem, sitePath, "lot-1", dir, "", true)
+	v, err := Check(dem, sitePath, "lot-1", dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,7 +50,7 @@ func TestTurns(t *testing.T) {
 			l := goodLot()
 			tt.change(l)
 			found := false
-			for _, v := range checkLotTurns(t, l) {
+			for _, v := range checkLot(t, l) {
 				if v.Rule == BendMax || v.Rule == WyeAngle {
 					if v.Rule != tt.rule {
 						t.Errorf("reported: %v", v)
@@ -211,11 +199,7 @@ func TestUnlawful(t *testing.T) {
 // The table for printed folders finds something to spoil here, every time, and
 // each spoiled copy is reported.
 func TestSpoils(t *testing.T) {
-	all := Spoils()
-	if !checkTurns {
-		all = append(all, turnSpoils...)
-	}
-	for _, s := range all {
+	for _, s := range Spoils() {
 		t.Run(s.Name, func(t *testing.T) {
 			dir := t.TempDir()
 			dem, sitePath := goodLot().write(t, dir)
@@ -230,7 +214,7 @@ func TestSpoils(t *testing.T) {
 			if sitePath, err = f.Write(spoiled); err != nil {
 				t.Fatal(err)
 			}
-			found, err := check(dem, sitePath, "lot-1", spoiled, "", true)
+			found, err := Check(dem, sitePath, "lot-1", spoiled)
 			if err != nil {
 				t.Fatal(err)
 			}

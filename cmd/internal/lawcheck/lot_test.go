@@ -74,7 +74,7 @@ func yardLot(outlet string, y, invert float64) *lot {
 	l.points["out"] = orb.Point{22, y}
 	delete(l.points, "w")
 	delete(l.points, "n2")
-	l.kinds["n1"] = "wye"
+	l.kinds["n1"] = "sediment_trap" // p4 comes in square
 	l.ends = map[string][2]string{"p1": {"ds1", "n1"}, "p2": {"n1", "out"}, "p3": {"ds2", "b1"}, "p4": {"b1", "n1"}}
 	l.inverts = map[string][2]float64{"p1": {100.46, 100.40}, "p2": {100.275, invert}, "p3": {100.46, 100.40}, "p4": {100.40, 100.276}}
 	if outlet != "daylight" {

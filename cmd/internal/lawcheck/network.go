@@ -78,6 +78,9 @@ func (c *checker) atNode(n *node) {
 		c.report(Printed, n.id, n.number["station_m"], n.number["invert_depth_m"], d, "invert_depth_m is not ground less invert")
 	}
 	for _, q := range out {
+		if n.number["hgl_m"] < q.invertUp()-invertTolerance {
+			c.report(Printed, n.id, n.number["station_m"], n.number["hgl_m"], q.invertUp(), "hgl_m lies below the outgoing pipe")
+		}
 		if !(math.Abs(n.number["invert_m"]-q.invertUp()) <= invertTolerance) {
 			c.report(Printed, n.id, n.number["station_m"], n.number["invert_m"], q.invertUp(), "invert_m is not the outgoing pipe's")
 		}

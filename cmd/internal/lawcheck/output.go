@@ -78,7 +78,7 @@ var (
 	}
 	nodeProperties = map[string]byte{
 		"id": 't', "kind": 't', "ground_m": 'n', "rim_m": 'N', "invert_m": 'N', "invert_depth_m": 'N', "station_m": 'n', "roof": 'T',
-		"inflow_lps": 'N', "outlet_type": 'T', "gutter_m": 'N', "lid_m": 'N',
+		"inflow_lps": 'N', "outlet_type": 'T', "gutter_m": 'N', "lid_m": 'N', "hgl_m": 'N', "freeboard_m": 'N',
 	}
 	roles = []string{"main", "lateral", "outlet"}
 	kinds = []string{"downspout", "inlet", "channel_drain", "bend", "wye", "reducer", "cleanout", "sediment_trap", "grade_break", "outlet"}
@@ -181,6 +181,8 @@ func (c *checker) formOfNode(n *node) {
 		{"rim_m", n.kind == "inlet"},
 		{"lid_m", n.outletType == "emitter"},
 		{"gutter_m", n.outletType == "curb_face"},
+		{"hgl_m", true},
+		{"freeboard_m", !math.IsNaN(n.number["rim_m"])},
 	} {
 		if e.key == "rim_m" && n.kind != "inlet" && (n.kind == "channel_drain" || n.kind == "sediment_trap") {
 			continue // open or not, as built
@@ -188,6 +190,9 @@ func (c *checker) formOfNode(n *node) {
 		if has := !math.IsNaN(n.number[e.key]); has != e.applies {
 			c.report(Form, n.id, math.NaN(), n.number[e.key], math.NaN(), "%s is there: %v, but it applies: %v", e.key, has, e.applies)
 		}
+	}
+	if free := n.number["rim_m"] - n.number["hgl_m"]; math.Abs(free-n.number["freeboard_m"]) > invertTolerance {
+		c.report(Printed, n.id, math.NaN(), n.number["freeboard_m"], free, "freeboard_m is not rim_m less hgl_m")
 	}
 	if (n.kind == "outlet") != (n.outletType != "") {
 		c.report(Form, n.id, math.NaN(), math.NaN(), math.NaN(), "a node of kind %q has outlet_type %q", n.kind, n.outletType)

@@ -187,7 +187,8 @@ func (l *lot) node(id string, station float64) string {
 	p := l.points[id]
 	kind := l.kinds[id]
 	n := map[string]any{"id": id, "kind": kind, "ground_m": groundAt(p), "station_m": station, "rim_m": nil, "roof": nil,
-		"inflow_lps": nil, "outlet_type": nil, "gutter_m": nil, "lid_m": nil, "invert_m": nil, "invert_depth_m": nil}
+		"inflow_lps": nil, "outlet_type": nil, "gutter_m": nil, "lid_m": nil, "invert_m": nil, "invert_depth_m": nil,
+		"hgl_m": groundAt(p), "freeboard_m": nil}
 	if out := l.outOf(id); out != "" {
 		n["invert_m"], n["invert_depth_m"] = l.inverts[out][0], groundAt(p)-l.inverts[out][0]
 	}

@@ -23,11 +23,7 @@ const past = 0.005
 // Spoils returns ways to spoil any folder with pipes in it, for the folders of
 // a design as well as for one made by hand.
 func Spoils() []Spoil {
-	all := slices.Concat(levelSpoils, placeSpoils, outletSpoils, formSpoils)
-	if checkTurns {
-		all = append(all, turnSpoils...)
-	}
-	return all
+	return slices.Concat(levelSpoils, placeSpoils, outletSpoils, formSpoils, turnSpoils)
 }
 
 var levelSpoils = []Spoil{
@@ -251,6 +247,10 @@ var formSpoils = []Spoil{
 	}},
 	{"a line drawn upstream", Geometry, func(f *Folder) bool { slices.Reverse(coordinates(features(f.Pipes)[0])); return true }},
 	{"a length 5 mm off", Geometry, func(f *Folder) bool { add(features(f.Pipes)[0], past, "length_m"); return true }},
+	{"a grade line under its pipe", Printed, func(f *Folder) bool {
+		add(features(f.Nodes)[0], -100, "hgl_m")
+		return true
+	}},
 	{"a station 5 mm off", Station, func(f *Folder) bool { add(features(f.Nodes)[0], past, "station_m"); return true }},
 	{"a served inflow whose pipe is gone", Served, func(f *Folder) bool {
 		list, _ := f.Pipes["features"].([]any)

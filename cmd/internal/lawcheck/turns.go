@@ -2,13 +2,6 @@ package lawcheck
 
 import "math"
 
-// checkTurns turns the check of turns on for every folder that is walked, and
-// puts the spoils of turns into Spoils.
-//
-// It is off while the design does not yet lay its pipes by this part of the
-// law; whoever changes that sets it to true.
-const checkTurns = true
-
 // wyeMost is the angle at which a pipe may join the flow, radians: 45 degrees
 // by the law, whatever bend_max says.
 const wyeMost = math.Pi / 4
