@@ -34,7 +34,6 @@ const (
 	cobra  = "github.com/spf13/cobra"
 	pflag  = "github.com/spf13/pflag"
 	mpb    = "github.com/vbauerster/mpb/v8"
-	excel  = "github.com/xuri/excelize/v2"
 )
 
 var (
@@ -54,7 +53,6 @@ var rules = map[string]rule{
 	"terrain/lowspot":    {project: append(slices.Clone(terrainLower), "terrain/depression"), outside: []string{orb}},
 	"terrain/storm":      {project: append(slices.Clone(terrainLower), "terrain/depression", "terrain/lowspot"), outside: []string{orb}},
 	"terrain/grading":    {project: terrainLower, outside: []string{orb}},
-	"terrain/synth":      {project: []string{"terrain/grid"}},
 	"routing":            {},
 	// The site, the limits, the catalogue of pipes and the law: whoever places
 	// or judges a pipe asks here.
@@ -68,21 +66,18 @@ var rules = map[string]rule{
 	// Formulas of water alone; it knows neither sites nor networks.
 	"routing/hydraulics": {},
 	// Sizes and inverts of a tree whose corridors are known; no plan, no site.
-	"routing/sizing":   {project: []string{"routing/constraint", "routing/hydraulics"}},
-	"routing/quantity": {project: []string{"routing/constraint", "routing/network", "routing/hydraulics"}},
-	"routing/design":   {project: domain, outside: []string{orb}},
-	"io":               {},
-	"io/units":         {},
-	"io/atlas":         {project: []string{"io/units"}},
-	"io/criteria":      {project: []string{"io/units", "routing/constraint", "routing/design"}, outside: []string{yaml}},
-	"io/crs":           {project: []string{"terrain/grid", "io/units"}, outside: []string{godal, orb}},
-	"io/raster":        {project: []string{"terrain/grid", "io/units", "io/crs"}, outside: []string{godal, orb}},
-	"io/vector":        {project: append(slices.Clone(domain), "io/units", "io/crs", "io/raster"), outside: []string{orb, goGeom, godal}},
-	"io/survey":        {project: append(slices.Clone(domain), "io/units", "io/crs"), outside: []string{orb, goGeom, excel}},
-	"io/report":        {project: append(slices.Clone(domain), "io/units", "io/crs"), outside: []string{orb, goGeom, excel}},
+	"routing/sizing": {project: []string{"routing/constraint", "routing/hydraulics"}},
+	"routing/design": {project: domain, outside: []string{orb}},
+	"io":             {},
+	"io/units":       {},
+	"io/atlas":       {project: []string{"io/units"}},
+	"io/criteria":    {project: []string{"io/units", "routing/constraint", "routing/design"}, outside: []string{yaml}},
+	"io/crs":         {project: []string{"terrain/grid", "io/units"}, outside: []string{godal, orb}},
+	"io/raster":      {project: []string{"terrain/grid", "io/units", "io/crs"}, outside: []string{godal, orb}},
+	"io/vector":      {project: append(slices.Clone(domain), "io/units", "io/crs", "io/raster"), outside: []string{orb, goGeom, godal}},
+	"io/report":      {project: append(slices.Clone(domain), "io/units", "io/crs"), outside: []string{orb, goGeom}},
 	// One lot, read to written; no command line in it.
 	"cmd/internal/lotrun": {project: append(slices.Clone(domain), "io/...", "cmd/internal/demo"), outside: []string{orb}},
-	// An invented lot, made here because synth is for tests.
 	"cmd/internal/demo":   {project: []string{"terrain/grid", "io/..."}, outside: []string{orb}},
 	"cmd/internal/layers": {},
 	// Proves the law again from what was printed, for tests: it may share nothing
@@ -90,9 +85,6 @@ var rules = map[string]rule{
 	"cmd/internal/lawcheck": {project: []string{"io/units"}, outside: []string{orb, godal}},
 	"cmd/curbfall":          {project: []string{"cmd/internal/lotrun", "cmd/internal/demo", "io/units", "io/criteria"}, outside: []string{cobra, pflag, mpb}},
 }
-
-// testProject is what tests alone may import.
-var testProject = []string{"terrain/synth"}
 
 // banned are standard packages a domain package may not import, with the reason.
 var banned = map[string]string{
@@ -150,18 +142,21 @@ func TestImports(t *testing.T) {
 	}
 }
 
-// Only tests of the domain may use surfaces made by formula: a design on one
-// would look like a design on ground.
-func TestSynthIsForTests(t *testing.T) {
+// Every rule is some package's, so that none outlives it.
+func TestRulesHavePackages(t *testing.T) {
+	there := map[string]bool{}
 	for _, p := range list(t) {
-		if slices.Contains(p.Imports, module+"terrain/synth") {
-			t.Errorf("%s imports terrain/synth outside its tests: synth makes surfaces whose answers are known by formula, for tests alone; the demo lot is made elsewhere", p.ImportPath)
+		there[strings.TrimPrefix(p.ImportPath, module)] = true
+	}
+	for name := range rules {
+		if !there[name] {
+			t.Errorf("there is no package %s: take its rule out", name)
 		}
 	}
 }
 
-// Tests stay in the order too, with synth and what stands below them, lest a
-// package be usable only together with the one above it.
+// Tests stay in the order too, lest a package be usable only together with the
+// one above it.
 func TestTestImports(t *testing.T) {
 	for _, p := range list(t) {
 		name := strings.TrimPrefix(p.ImportPath, module)
@@ -170,7 +165,7 @@ func TestTestImports(t *testing.T) {
 		}
 		for _, imported := range append(slices.Clone(p.TestImports), p.XTestImports...) {
 			inner, ours := strings.CutPrefix(imported, module)
-			if !ours || slices.Contains(testProject, inner) || inner == name {
+			if !ours || inner == name {
 				continue
 			}
 			if strings.HasPrefix(inner, "io/") || strings.HasPrefix(inner, "cmd/") {
