@@ -254,14 +254,16 @@ type posing struct {
 func (d *job) problem(k posing) search.Problem {
 	b := d.criteria.Catalogue.Bores[k.bore]
 	p := search.Problem{Lattice: d.lattice(k.step), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b), Alike: alike}
-	for i, in := range d.in {
-		s := search.Source{At: in.At, Start: math.Inf(1), Leave: p.Interior, Reach: leaveReach * p.Step}
-		if x := d.exits[i]; x.Length > 0 {
-			s.Leave, s.Reach = d.law.Leave(b, x), x.Length+leaveReach*p.Step
-		}
-		p.Sources = append(p.Sources, s)
+	for i := range d.in {
+		p.Sources = append(p.Sources, d.source(i, k))
 	}
 	return p
+}
+
+// source is inflow i as the search sees it.
+func (d *job) source(i int, k posing) search.Source {
+	b, x := d.criteria.Catalogue.Bores[k.bore], d.exits[i]
+	return search.Source{At: d.in[i].At, Start: math.Inf(1), Leave: d.law.Leave(b, x), Reach: x.Length + leaveReach*k.step}
 }
 
 // alike is the height in which ways on the lattice are not told apart, m: what

@@ -40,7 +40,7 @@ const firstMove = 2
 func (d *job) refined(ctx context.Context, t tree, p *planned) tree {
 	plan := make(search.Plan, len(t))
 	for v, x := range t {
-		plan[v] = search.Spot{Vertex: search.Vertex{At: x.at, Next: x.next, Source: x.inflow, Outlet: x.outlet}, Along: math.NaN()}
+		plan[v] = search.Point{Vertex: search.Vertex{At: x.at, Next: x.next, Source: x.inflow, Outlet: x.outlet}, Along: math.NaN()}
 		if x.outlet >= 0 {
 			if o := d.used[x.outlet]; o.curb != nil && o.id == "" {
 				plan[v].Along = o.curb.Station

@@ -110,31 +110,17 @@ func (e *easing) trial(k int) *trial {
 func (t *trial) swept(step float64) *search.Sweeps {
 	if t.sweeps[step] == nil {
 		a := t.leastHeight(step)
-		bore := t.criteria.Catalogue.Bores[a.bore]
+		p := t.problem(posing{a.bore, step})
 		if t.arcs[step] == nil {
-			t.arcs[step] = search.NewArcs(search.Problem{Lattice: t.lattice(step), SlopeMin: t.slopeMin(bore), Interior: t.law.Interior(bore)})
+			t.arcs[step] = search.NewArcs(p)
 		}
-		var sources []search.Source
 		var outlets []search.Outlet
-		for i := range t.in {
-			sources = append(sources, t.source(i, step))
-		}
 		for i := range t.out {
 			outlets = append(outlets, t.outletOf(a, &t.out[i]))
 		}
-		t.sweeps[step] = search.NewSweeps(t.arcs[step], sources, outlets, t.highest)
+		t.sweeps[step] = search.NewSweeps(t.arcs[step], p.Sources, outlets, t.highest)
 	}
 	return t.sweeps[step]
-}
-
-// source is an inflow as posed to the search for the least height.
-func (t *trial) source(i int, step float64) search.Source {
-	b := t.criteria.Catalogue.Bores[t.smallestMain()]
-	s := search.Source{At: t.in[i].At, Start: math.Inf(1), Leave: t.law.Interior(b), Reach: leaveReach * step}
-	if x := t.exits[i]; x.Length > 0 {
-		s.Leave, s.Reach = t.law.Leave(b, x), x.Length+leaveReach*step
-	}
-	return s
 }
 
 // highest is an elevation, m, no invert at p lies above: the least cover there
@@ -167,7 +153,7 @@ func (e *easing) attains(w *search.Way, i, k int) bool {
 	}
 	p := search.Problem{
 		SlopeMin: t.slopeMin(bore), Interior: t.law.Interior(bore),
-		Sources: []search.Source{t.source(i, coarse)}, Outlets: []search.Outlet{o},
+		Sources: []search.Source{t.source(i, posing{a.bore, coarse})}, Outlets: []search.Outlet{o},
 	}
 	return search.Enough(p.Attains(0, search.Way{Points: w.Points}))
 }

@@ -15,7 +15,7 @@ type vertex struct {
 	at     orb.Point
 	next   int // vertex downstream, -1 at an outlet
 	inflow int // index into the job's inflows, -1 where none
-	outlet int // index into the job's discharges, -1 where none
+	outlet int // index into the outlets the plan uses (job.used), -1 where none
 }
 
 // straight is the most a line may stray sideways over a dropped vertex, m.

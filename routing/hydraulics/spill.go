@@ -1,6 +1,7 @@
 package hydraulics
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -60,15 +61,7 @@ func SpillOrder(reaches []Reach, most float64, tailwater func(reach int, scale f
 		}
 		spills = append(spills, Spill{Reach: k, Scale: hi})
 	}
-	slices.SortStableFunc(spills, func(a, b Spill) int {
-		switch {
-		case a.Scale < b.Scale:
-			return -1
-		case a.Scale > b.Scale:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(spills, func(a, b Spill) int { return cmp.Compare(a.Scale, b.Scale) })
 	return spills, nil
 }
 

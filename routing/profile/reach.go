@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -10,15 +11,7 @@ type set []interval
 
 // merge sorts the intervals and joins those that meet.
 func (s set) merge() set {
-	slices.SortFunc(s, func(a, b interval) int {
-		switch {
-		case a.low < b.low:
-			return -1
-		case a.low > b.low:
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(s, func(a, b interval) int { return cmp.Compare(a.low, b.low) })
 	out := s[:0]
 	for _, v := range s {
 		if n := len(out); n > 0 && v.low <= out[n-1].high {

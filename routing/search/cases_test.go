@@ -529,7 +529,7 @@ func (m *continuous) attempt(step float64, reach int) (path []orb.Point, cost, m
 func (m *continuous) refined(path []orb.Point, end Outlet) ([]orb.Point, float64) {
 	var plan Plan
 	for k, p := range path {
-		plan = append(plan, Spot{Vertex{p, k + 1, -1, -1}, math.NaN()})
+		plan = append(plan, Point{Vertex{p, k + 1, -1, -1}, math.NaN()})
 	}
 	last := len(plan) - 1
 	plan[0].Source, plan[last].Outlet, plan[last].Next = 0, 0, -1
@@ -546,7 +546,7 @@ func (m *continuous) refined(path []orb.Point, end Outlet) ([]orb.Point, float64
 		plan, cost = Refine(context.Background(), plan, rules, 1.5*m.Cell)
 	}
 	path = path[:0]
-	for v := slices.IndexFunc(plan, func(s Spot) bool { return s.Source == 0 }); v >= 0; v = plan[v].Next {
+	for v := slices.IndexFunc(plan, func(s Point) bool { return s.Source == 0 }); v >= 0; v = plan[v].Next {
 		path = append(path, plan[v].At)
 	}
 	return path, cost

@@ -37,7 +37,6 @@ type net struct {
 	targets []target
 	dist    map[int][]float64 // plan price at least from each source to each node
 	apart   map[[2]int]float64
-	tried   map[string]bool // groups that gave nothing since the last change
 }
 
 // solve finds the forest: by insertion, then exactly where the labels allow, or

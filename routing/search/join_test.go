@@ -30,7 +30,6 @@ type plainNetworks struct {
 	*caseFile
 	targets []target
 	outlets int
-	apart   bool              // pipes may not cross
 	next    map[[2]int][2]int // outflow of each cell; itself: to the outlet
 	best    float64
 }

@@ -11,10 +11,10 @@ import (
 )
 
 // Plan is a tree of straight pipes whose points may lie anywhere in the plane.
-type Plan []Spot
+type Plan []Point
 
-// Spot is a point of a plan.
-type Spot struct {
+// Point is a vertex of a plan.
+type Point struct {
 	Vertex
 	Along float64 // of an outlet that may slide: its station along the curb, m; else NaN
 }
@@ -45,7 +45,7 @@ type Rules struct {
 	Apart float64
 }
 
-// place is where a spot might be moved.
+// place is where a point might be moved.
 type place struct {
 	at    orb.Point
 	along float64
@@ -55,9 +55,9 @@ type place struct {
 // the invert it comes with, and the ways it is made of.
 type way struct {
 	cost, invert float64
-	place        int32 // of the spot it leaves
+	place        int32 // of the point it leaves
 	left, right  int32 // -1: none
-	spot         int32 // -1: two ways put together
+	point        int32 // -1: two ways put together
 }
 
 // mostWays bounds the ways kept for one pipe between two places. Dropping a
@@ -69,7 +69,7 @@ type arcKey struct {
 	a, b           orb.Point
 }
 
-// planner chooses places for all spots of a plan at once.
+// planner chooses places for all points of a plan at once.
 type planner struct {
 	Rules
 	plan     Plan
@@ -79,7 +79,7 @@ type planner struct {
 	ways     []way
 	arcs     map[arcKey]slopedArc
 	st       []constraint.Station
-	comes    [][]int32 // ways over the pipe of a spot, by its place and the next one's
+	comes    [][]int32 // ways over the pipe of a point, by its place and the next one's
 }
 
 type slopedArc struct {
@@ -138,7 +138,7 @@ func (p *planner) arcOf(u, v int, from, to place) slopedArc {
 func (p *planner) cheapest() (cost float64, chosen []int32) {
 	p.ways = p.ways[:0]
 	p.comes = make([][]int32, 0, 64)
-	index := make([]int, len(p.plan)) // first of a spot's entries in comes
+	index := make([]int, len(p.plan)) // first of a point's entries in comes
 	chosen = make([]int32, len(p.plan))
 	for _, v := range p.order {
 		n := p.plan[v].Next
@@ -166,7 +166,7 @@ func (p *planner) cheapest() (cost float64, chosen []int32) {
 	return cost, chosen
 }
 
-// over lists the ways over the pipe of spot v from its place i to place j of
+// over lists the ways over the pipe of point v from its place i to place j of
 // the next.
 func (p *planner) over(v, i, j int, index []int) []int32 {
 	n := p.plan[v].Next
@@ -187,7 +187,7 @@ func (p *planner) over(v, i, j int, index []int) []int32 {
 	return p.pareto(list)
 }
 
-// arriving lists the ways the water comes to place i of spot v; where it goes
+// arriving lists the ways the water comes to place i of point v; where it goes
 // on to next its turns are priced.
 func (p *planner) arriving(v, i int, next *orb.Point, index []int) []int32 {
 	var all []int32
@@ -252,8 +252,8 @@ func (p *planner) end(v int, index []int, chosen []int32) (float64, bool) {
 	for stack := []int32{best}; len(stack) > 0; {
 		w := p.ways[stack[len(stack)-1]]
 		stack = stack[:len(stack)-1]
-		if w.spot >= 0 {
-			chosen[w.spot] = w.place
+		if w.point >= 0 {
+			chosen[w.point] = w.place
 		}
 		for _, x := range []int32{w.left, w.right} {
 			if x >= 0 {
@@ -289,7 +289,7 @@ func (p *planner) pareto(list []int32) []int32 {
 	return thin
 }
 
-// tangled tells whether pipes of the plan come together but at a spot both end
+// tangled tells whether pipes of the plan come together but at a point both end
 // at: pipes next to each other nearer than a checker tells apart, others nearer
 // than clear.
 func (p Plan) tangled(clear float64) bool {
@@ -303,7 +303,7 @@ func (p Plan) tangled(clear float64) bool {
 	return false
 }
 
-// toldApart is how far pipes that share no spot are at least, m: more than the
+// toldApart is how far pipes that share no point are at least, m: more than the
 // 2 mm plans are read to.
 const toldApart = 0.005
 
@@ -311,7 +311,7 @@ func (p Plan) tooNear(u, v int, clear float64) bool {
 	m, n := p[u].Next, p[v].Next
 	a, b, c, d := p[u].At, p[m].At, p[v].At, p[n].At
 	switch {
-	case m == n: // both end at one spot
+	case m == n: // both end at one point
 		return math.Min(toSegment(a, c, d), toSegment(c, a, b)) < toldApart
 	case m == v: // one after the other
 		return math.Min(toSegment(a, c, d), toSegment(d, a, b)) < toldApart
@@ -346,7 +346,7 @@ func Tangled(list []Vertex) bool {
 	return p.tangled(toldApart)
 }
 
-// without is the plan with the pipes through spot v, the only way from spot
+// without is the plan with the pipes through point v, the only way from point
 // above, drawn straight.
 func (p Plan) without(v, above int) Plan {
 	q := slices.Clone(p)
@@ -354,7 +354,7 @@ func (p Plan) without(v, above int) Plan {
 	return q.gone(v)
 }
 
-// gone takes a spot nothing comes to out of a plan it owns.
+// gone takes a point nothing comes to out of a plan it owns.
 func (p Plan) gone(v int) Plan {
 	p = slices.Delete(p, v, v+1)
 	for k := range p {

@@ -95,7 +95,7 @@ func (p *planner) move(d float64, turn, round int, cost float64) float64 {
 	return c
 }
 
-func (p *planner) offered(v int, s Spot, d float64, turn int) []place {
+func (p *planner) offered(v int, s Point, d float64, turn int) []place {
 	list := []place{{s.At, s.Along}}
 	switch {
 	case s.Source >= 0:
@@ -117,7 +117,7 @@ func (p *planner) offered(v int, s Spot, d float64, turn int) []place {
 	return list
 }
 
-// direction is a direction a spot may be moved in: across its pipes, along the
+// direction is a direction a point may be moved in: across its pipes, along the
 // mean of them, along the one that goes, along the one that comes.
 func (p *planner) direction(v, turn int) orb.Point {
 	s := p.plan[v]
@@ -157,7 +157,7 @@ func (p *planner) split(cost float64) float64 {
 			continue
 		}
 		if a, b := q[v].At, q[n].At; math.Hypot(b[0]-a[0], b[1]-a[1]) > p.Split {
-			q = append(q, Spot{Vertex{orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}, n, -1, -1}, math.NaN()})
+			q = append(q, Point{Vertex{orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}, n, -1, -1}, math.NaN()})
 			q[v].Next = len(q) - 1
 			v--
 		}
@@ -226,7 +226,7 @@ func (p *planner) round(cost float64) float64 {
 	return cost
 }
 
-// slanted is the plan with the pipe from spot u led straight to where it joins
+// slanted is the plan with the pipe from point u led straight to where it joins
 // the pipe after v at the largest angle allowed; ok is false where it joins so
 // already, or there is no such place.
 func (p *planner) slanted(plan Plan, v, u int) (Plan, bool) {
@@ -241,12 +241,12 @@ func (p *planner) slanted(plan Plan, v, u int) (Plan, bool) {
 	if math.Hypot(c[0]-b[0], c[1]-b[1]) < t+p.Short {
 		return nil, false
 	}
-	q := append(slices.Clone(plan), Spot{Vertex{orb.Point{b[0] + t*out[0], b[1] + t*out[1]}, plan[v].Next, -1, -1}, math.NaN()})
+	q := append(slices.Clone(plan), Point{Vertex{orb.Point{b[0] + t*out[0], b[1] + t*out[1]}, plan[v].Next, -1, -1}, math.NaN()})
 	q[u].Next, q[v].Next = len(q)-1, len(q)-1
 	return q, true
 }
 
-// rounded is the plan with the way from spot u through v turning in equal parts
+// rounded is the plan with the way from point u through v turning in equal parts
 // over r metres of either pipe, each part small enough; ok is false where it
 // turns little enough already or the pipes are too short.
 func (p *planner) rounded(plan Plan, v, u int, r float64) (Plan, bool) {
@@ -284,7 +284,7 @@ func (p *planner) rounded(plan Plan, v, u int, r float64) (Plan, bool) {
 	l := math.Hypot(far[0]-at[0], far[1]-at[1]) / math.Hypot(sum[0], sum[1])
 	before := u
 	for k := 1; k <= n; k++ {
-		q = append(q, Spot{Vertex{at, -1, -1, -1}, math.NaN()})
+		q = append(q, Point{Vertex{at, -1, -1, -1}, math.NaN()})
 		q[before].Next = len(q) - 1
 		before = len(q) - 1
 		s, o := math.Sincos(part * float64(k))

@@ -36,8 +36,8 @@ func plainRules(line constraint.Line) Rules {
 	}
 }
 
-func spot(x, y float64, next, source, outlet int) Spot {
-	return Spot{Vertex{orb.Point{x, y}, next, source, outlet}, math.NaN()}
+func point(x, y float64, next, source, outlet int) Point {
+	return Point{Vertex{orb.Point{x, y}, next, source, outlet}, math.NaN()}
 }
 
 // A way pressed round two rectangles comes to the shortest one through their
@@ -53,8 +53,8 @@ func TestRefineComesToTheCorners(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 4))
 	for range 50 {
 		j := func(v float64) float64 { return v + 0.9*rng.Float64() }
-		plan := Plan{spot(0, 0, 1, 0, -1), spot(3-rng.Float64(), j(3.1), 2, -1, -1), spot(j(6.1), j(3.1), 3, -1, -1),
-			spot(9-rng.Float64(), -1.1-rng.Float64(), 4, -1, -1), spot(j(12.1), -1.1-rng.Float64(), 5, -1, -1), spot(16, 0, -1, -1, 0)}
+		plan := Plan{point(0, 0, 1, 0, -1), point(3-rng.Float64(), j(3.1), 2, -1, -1), point(j(6.1), j(3.1), 3, -1, -1),
+			point(9-rng.Float64(), -1.1-rng.Float64(), 4, -1, -1), point(j(12.1), -1.1-rng.Float64(), 5, -1, -1), point(16, 0, -1, -1, 0)}
 		refined, cost := Refine(context.Background(), plan, rules, 0.5)
 		if cost > shortest*1.001 || cost < shortest*(1-1e-9) {
 			t.Errorf("%v of %.4f m, the shortest way is %.4f m", refined, cost, shortest)
@@ -68,8 +68,8 @@ func TestRefineFindsTheJoin(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 4))
 	side := 20.0
 	for range 20 {
-		plan := Plan{spot(0, 0, 2, 0, -1), spot(side, 0, 2, 1, -1), spot(6+8*rng.Float64(), 2+8*rng.Float64(), 3, -1, -1),
-			spot(side/2, side*math.Sqrt(3)/2, -1, -1, 0)}
+		plan := Plan{point(0, 0, 2, 0, -1), point(side, 0, 2, 1, -1), point(6+8*rng.Float64(), 2+8*rng.Float64(), 3, -1, -1),
+			point(side/2, side*math.Sqrt(3)/2, -1, -1, 0)}
 		if _, cost := Refine(context.Background(), plan, plainRules(openField(nil)), 0.5); math.Abs(cost-side*math.Sqrt(3)) > 1e-3 {
 			t.Errorf("a tree of %.5f m, the shortest is %.5f m", cost, side*math.Sqrt(3))
 		}
@@ -96,8 +96,8 @@ func TestRefineRoundsTurns(t *testing.T) {
 		return 0.1
 	}
 	for k := range 60 {
-		plan := Plan{spot(0, 0, 1, 0, -1), spot(8, 4*rng.NormFloat64(), 2, -1, -1), spot(14, 3*rng.NormFloat64(), 3, -1, -1), spot(25, 0, -1, -1, 0),
-			spot(8+rng.NormFloat64(), 8+4*rng.Float64(), 1, 1, -1), spot(14+rng.NormFloat64(), -8-4*rng.Float64(), 2, 2, -1)}
+		plan := Plan{point(0, 0, 1, 0, -1), point(8, 4*rng.NormFloat64(), 2, -1, -1), point(14, 3*rng.NormFloat64(), 3, -1, -1), point(25, 0, -1, -1, 0),
+			point(8+rng.NormFloat64(), 8+4*rng.Float64(), 1, 1, -1), point(14+rng.NormFloat64(), -8-4*rng.Float64(), 2, 2, -1)}
 		if plan.tangled(0.1) {
 			continue
 		}
@@ -152,7 +152,7 @@ func TestAmong(t *testing.T) {
 					v.Next += first
 				}
 				laid = append(laid, v)
-				all = append(all, Spot{v, math.NaN()})
+				all = append(all, Point{v, math.NaN()})
 			}
 			if len(list) > 0 {
 				found++
