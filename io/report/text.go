@@ -62,12 +62,16 @@ func list(b *strings.Builder, title string, lines []string) {
 
 // table writes rows with the first as heads; cells are parted by tabs.
 func table(b *strings.Builder, title string, rows []string) {
-	fmt.Fprintf(b, "%s\n", title)
-	w := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	var cells strings.Builder
+	w := tabwriter.NewWriter(&cells, 0, 0, 2, ' ', 0)
 	for _, r := range rows {
 		fmt.Fprintf(w, "  %s\n", r)
 	}
 	_ = w.Flush() // a string builder takes everything
+	fmt.Fprintf(b, "%s\n", title)
+	for line := range strings.Lines(cells.String()) {
+		b.WriteString(strings.TrimRight(line, " \n") + "\n") // the last column's cell may be empty
+	}
 }
 
 func pipes(b *strings.Builder, r *design.Result, s units.System) {
