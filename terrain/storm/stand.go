@@ -12,11 +12,7 @@ func (s *state) stand() {
 			continue
 		}
 		node := int32(k)
-		n := &s.t.Nodes[k]
-		level := float64(n.Spill)
-		if does == partial {
-			level = s.t.Curve(node).Level((s.water[k] - s.drowned(node)) / s.unit)
-		}
+		level := s.level(node)
 		p := Pond{Node: node, Level: level * m, Full: does == full}
 		for _, i := range s.t.Within(node) {
 			if d := (level - float64(z[i])) * m; d > 0 {
@@ -34,6 +30,25 @@ func (s *state) stand() {
 		s.ponded.add(p.Volume)
 		s.r.Ponds = append(s.r.Ponds, p)
 	}
+}
+
+// level is where the water of a node stands that is full or partly so, in the
+// raster's unit.
+func (s *state) level(node int32) float64 {
+	if s.does[node] == full {
+		return float64(s.t.Nodes[node].Spill)
+	}
+	return s.curve(node).Level((s.water[node] - s.drowned(node)) / s.unit)
+}
+
+// pondAt is the node whose pond a pit's cell lies under, or has its water from;
+// None where nothing comes to it.
+func (s *state) pondAt(cell int) int32 {
+	n := s.t.Of[cell]
+	for n != depression.None && s.does[n] == idle {
+		n = s.t.Nodes[n].Parent
+	}
+	return n
 }
 
 // drowned is what the drains of a node have taken: those of a pit that is not
@@ -66,24 +81,20 @@ func (s *state) holes(node int32) (v float64) {
 
 // swallow finds what each drain took; those of one cell take in the order
 // given.
-func (s *state) swallow(drains []Drain) {
+func (s *state) swallow(capacity []float64) {
 	left := map[int32]float64{} // water of pits that is still to be shared out
-	for k, d := range drains {
-		leaf := s.t.Of[d.Cell]
-		n := leaf
-		for n != depression.None && s.does[n] == idle {
-			n = s.t.Nodes[n].Parent
-		}
+	for k, d := range s.drains {
+		leaf, n := s.t.Of[d.Cell], s.pondAt(d.Cell)
 		switch {
 		case n == depression.None:
 		case n == leaf && s.does[n] == partial:
 			if _, known := left[leaf]; !known {
 				left[leaf] = s.water[leaf]
 			}
-			s.r.Drained[k] = min(d.Capacity, left[leaf])
+			s.r.Drained[k] = min(capacity[k], left[leaf])
 			left[leaf] -= s.r.Drained[k]
 		default:
-			s.r.Drained[k] = d.Capacity
+			s.r.Drained[k] = capacity[k]
 		}
 	}
 }

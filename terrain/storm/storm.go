@@ -76,21 +76,15 @@ func (e *BadWater) Error() string { return fmt.Sprintf("cell %d: %s", e.Cell, e.
 // 10.5194/esurf-9-105-2021 (from memory): here each depression's total is
 // settled from the top of the tree down.
 func Run(t *depression.Tree, w Water) (*Result, error) {
-	s := &state{t: t, unit: t.Surface.CellArea() * t.Surface.MetresPerZ, water: make([]float64, len(t.Nodes)), holds: make([]float64, len(t.Nodes)), hole: map[int32]float64{},
-		does: make([]uint8, len(t.Nodes)), r: &Result{Spilled: make([]float64, len(t.Nodes)), Drained: make([]float64, len(w.Drains))}}
-	if err := s.open(w.Drains); err != nil {
+	p, err := Pour(t, w)
+	if err != nil {
 		return nil, err
 	}
-	if err := s.pour(w); err != nil {
-		return nil, err
+	capacity := make([]float64, len(w.Drains))
+	for k, d := range w.Drains {
+		capacity[k] = d.Capacity
 	}
-	for k := len(t.Roots) - 1; k >= 0; k-- {
-		s.settle(t.Roots[k])
-	}
-	s.stand()
-	s.swallow(w.Drains)
-	s.r.In, s.r.Lost, s.r.Ponded = s.in.total(), s.lost.total(), s.ponded.total()
-	return s.r, nil
+	return p.Settle(capacity, nil)
 }
 
 // What a node does once the storm is over.
@@ -101,8 +95,7 @@ const (
 )
 
 type state struct {
-	t     *depression.Tree
-	unit  float64           // m3 of a tree's unit of volume
+	*Pouring
 	water []float64         // m3 that come to rest in each node, its children's included
 	holds []float64         // m3 it can take, drains included
 	hole  map[int32]float64 // m3 the drains of a pit's node can take
@@ -131,15 +124,12 @@ func (s *sum) add(v float64) {
 func (s *sum) total() float64 { return s.large + s.rounded }
 
 // open gives the drains' nodes their holes, and all nodes what they can take.
-func (s *state) open(drains []Drain) error {
-	for _, d := range drains {
-		if d.Cell < 0 || d.Cell >= len(s.t.Of) || s.t.Of[d.Cell] == depression.None || int(s.t.Nodes[s.t.Of[d.Cell]].Pit) != d.Cell {
-			return &BadWater{d.Cell, "a drain that is no sink of the tree"}
+func (s *state) open(capacity []float64) error {
+	for k, d := range s.drains {
+		if !(capacity[k] >= 0) {
+			return &BadWater{d.Cell, fmt.Sprintf("a drain with a capacity of %v m3, which must not be negative", capacity[k])}
 		}
-		if !(d.Capacity >= 0) {
-			return &BadWater{d.Cell, fmt.Sprintf("a drain with a capacity of %v m3, which must not be negative", d.Capacity)}
-		}
-		s.hole[s.t.Of[d.Cell]] += d.Capacity
+		s.hole[s.t.Of[d.Cell]] += capacity[k]
 	}
 	holes := make([]float64, len(s.t.Nodes))
 	for k := range s.t.Nodes {
@@ -148,45 +138,6 @@ func (s *state) open(drains []Drain) error {
 		s.holds[k] = n.Volume*s.unit + holes[k]
 		if n.Parent != depression.None {
 			holes[n.Parent] += holes[k]
-		}
-	}
-	return nil
-}
-
-// pour brings the water to the pits it runs to.
-func (s *state) pour(w Water) error {
-	give := func(cell int, v float64) error {
-		if !(v >= 0) || math.IsInf(v, 1) {
-			return &BadWater{cell, fmt.Sprintf("%v m3 of water, which must be a number and not negative", v)}
-		}
-		s.in.add(v)
-		if n := s.t.Of[cell]; n != depression.None {
-			s.water[n] += v
-		} else {
-			s.lost.add(v)
-		}
-		return nil
-	}
-	area := s.t.Surface.CellArea()
-	for i := range s.t.Of {
-		if s.t.Surface.Void(i) {
-			continue
-		}
-		if err := give(i, w.Runoff(i)*area); err != nil {
-			return err
-		}
-	}
-	for _, d := range w.Deliveries {
-		if d.Cell < 0 || d.Cell >= len(s.t.Of) || s.t.Surface.Void(d.Cell) {
-			return &BadWater{d.Cell, "water let out where there is no ground"}
-		}
-		if err := give(d.Cell, d.Volume); err != nil {
-			return err
-		}
-	}
-	for k := range s.t.Nodes {
-		if p := s.t.Nodes[k].Parent; p != depression.None {
-			s.water[p] += s.water[k]
 		}
 	}
 	return nil
