@@ -46,6 +46,11 @@ func emitterBaseOf(s map[string]*setting) design.EmitterBase {
 	return design.EmitterBase{Weep: n("weep_diameter"), BedArea: n("bed_area"), BedDepth: n("bed_depth"), Porosity: n("bed_porosity"), SoilRate: n("soil_rate")}
 }
 
+func gratesOf(s map[string]*setting) design.Grates {
+	n := func(key string) float64 { return s[key].number }
+	return design.Grates{OpenArea: n("inlet.grate_open_area"), Perimeter: n("inlet.perimeter"), ChannelOpening: n("inlet.channel_opening"), Dish: n("inlet.dish"), Clogged: n("storm.grate_clogged")}
+}
+
 // materials are the families as a crew says them.
 var materials = map[string]string{
 	"pvc_sdr35": "SDR 35", "pvc_sch40": "Schedule 40", "pvc_d2729": "D2729", "pe_dual_wall": "dual-wall PE", "pe_single_wall": "single-wall PE",

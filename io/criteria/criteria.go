@@ -254,7 +254,7 @@ func unused(key string) bool {
 // unusedKeys are known, checked and kept, for what is not computed yet.
 var unusedKeys = []string{
 	"checks.", "storm.return_period", "storm.duration", "storm.check_return_period",
-	"storm.plumbing_convention", "storm.increase", "storm.frequency_factor", "storm.grate_clogged",
+	"storm.plumbing_convention", "storm.increase", "storm.frequency_factor",
 	"storm.runoff_coeff.gravel", "storm.runoff_coeff.bed", "pipes.exclude",
 	"limits.slope_preferred", "limits.sump_depth",
 	"limits.bedding", "limits.building_freeboard_min",
@@ -272,7 +272,7 @@ func assemble(s map[string]*setting) design.Criteria {
 			Driveway: n("storm.runoff_coeff.driveway"), Patio: n("storm.runoff_coeff.patio"),
 		},
 		Outlet: constraint.OutletType(s["outlet.type"].word), InvertStep: units.SI.ElevationStep(),
-		Tailwater: tailwaterOf(s), Base: emitterBaseOf(s),
+		Tailwater: tailwaterOf(s), Base: emitterBaseOf(s), Grates: gratesOf(s),
 	}
 	for i := range defaults {
 		e := &defaults[i]

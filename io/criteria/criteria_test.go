@@ -65,11 +65,11 @@ func TestErrors(t *testing.T) {
 }
 
 func TestUnitsAndNotes(t *testing.T) {
-	c, notes, err := Parse("x", []byte("limits:\n  cover_min: 12 in\n  slope_min: 0.02\nstorm:\n  intensity: 4 in/h\n  grate_clogged: 0.3\n"))
+	c, notes, err := Parse("x", []byte("limits:\n  cover_min: 12 in\n  slope_min: 0.02\n  slope_preferred: 3 %\nstorm:\n  intensity: 4 in/h\n  grate_clogged: 0.3\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(c.Limits.CoverMin-0.3048) > 1e-12 || c.Limits.SlopeMin != 0.02 || c.Storm.Assumed || len(notes) != 1 {
+	if math.Abs(c.Limits.CoverMin-0.3048) > 1e-12 || c.Limits.SlopeMin != 0.02 || c.Storm.Assumed || len(notes) != 1 || c.Grates.Clogged != 0.3 || math.Abs(c.Grates.Perimeter-0.9144) > 1e-12 {
 		t.Errorf("%+v %v", c.Storm, notes)
 	}
 }

@@ -51,7 +51,9 @@ func (d *job) inflows() []Inflow {
 			if !constraint.Given(rim) {
 				rim = d.law.Ground.Ground(p[0], p[1])
 			}
-			list = append(list, d.surfaceInflow(c.ID, network.ChannelDrain, p, rim))
+			f := d.surfaceInflow(c.ID, network.ChannelDrain, p, rim)
+			f.Grate = d.criteria.Grates.channelOf(planar.Length(c.Line))
+			list = append(list, f)
 		}
 	}
 	return list
@@ -206,6 +208,7 @@ const shareSlack = 0.011
 // low spots that matter.
 func (d *job) areaDrains() []Inflow {
 	var list []Inflow
+	var bare []string // drains whose grate nobody described
 	for _, in := range d.site.Inlets {
 		if !d.law.Lot.Contains(in.At) {
 			continue
@@ -214,9 +217,15 @@ func (d *job) areaDrains() []Inflow {
 		if !constraint.Given(rim) {
 			rim = d.law.Ground.Ground(in.At[0], in.At[1])
 		}
-		list = append(list, d.surfaceInflow(in.ID, network.Inlet, in.At, rim))
+		f := d.surfaceInflow(in.ID, network.Inlet, in.At, rim)
+		assumed := false
+		if f.Grate, assumed = d.criteria.Grates.grateOf(in); assumed {
+			bare = append(bare, in.ID)
+		}
+		list = append(list, f)
 	}
 	if len(d.site.Inlets) > 0 {
+		d.assumedGrates(bare)
 		return list
 	}
 	l := d.criteria.Limits
@@ -235,11 +244,17 @@ func (d *job) areaDrains() []Inflow {
 		}
 		in := d.surfaceInflow(fmt.Sprintf("ad%d", i+1), network.Inlet, s.Pit, d.law.Ground.Ground(s.Pit[0], s.Pit[1]))
 		in.Assumed = true
+		in.Grate, _ = d.criteria.Grates.grateOf(noGrate)
+		bare = append(bare, in.ID)
 		list = append(list, in)
 		d.assume("area drain %s proposed at low spot %s, %.2f m deep, receiving %.0f m2", in.ID, s.ID, s.Depth, s.ContributingArea)
 	}
+	d.assumedGrates(bare)
 	return list
 }
+
+// noGrate is a drain nobody described.
+var noGrate = constraint.Inlet{GrateOpenArea: math.NaN(), GratePerimeter: math.NaN()}
 
 func (d *job) surfaceInflow(id string, kind network.NodeKind, p orb.Point, rim float64) Inflow {
 	area, weighted := d.water.Runoff(p)

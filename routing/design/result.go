@@ -4,6 +4,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
+	"curbfall/routing/hydraulics"
 	"curbfall/routing/network"
 )
 
@@ -47,7 +48,8 @@ type Inflow struct {
 	ID       string
 	Kind     network.NodeKind
 	At       orb.Point
-	Rim      float64 // elevation m, open inlets alone
+	Rim      float64          // elevation m, open inlets alone
+	Grate    hydraulics.Grate // of open inlets
 	Roof     string
 	Area     float64 // drained, m2
 	Flow     float64 // m3/s
@@ -116,6 +118,7 @@ type Criteria struct {
 	Outlet    constraint.OutletType // default type
 	Tailwater Tailwater
 	Base      EmitterBase
+	Grates    Grates
 	// InvertStep is what inverts are set in, m: a millimetre, or a hundredth of
 	// the foot people read. Above 0.
 	InvertStep float64

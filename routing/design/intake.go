@@ -1,0 +1,137 @@
+package design
+
+import (
+	"math"
+	"strings"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/hydraulics"
+	"curbfall/routing/network"
+)
+
+// Grates is what is taken of grates nobody described.
+type Grates struct {
+	OpenArea  float64 // clear opening of an area drain's, m2
+	Perimeter float64 // m
+	// ChannelOpening is the clear opening of a channel drain's grate, area over
+	// length, m.
+	ChannelOpening float64
+	Dish           float64 // how deep water stands over a drain on a slope, m
+	Clogged        float64 // share of opening and perimeter that is stopped, 0-1
+}
+
+// grateOf is the grate of an area drain: as given, the rest as the criteria
+// have it.
+func (g Grates) grateOf(in constraint.Inlet) (grate hydraulics.Grate, assumed bool) {
+	grate = hydraulics.Grate{Perimeter: in.GratePerimeter, OpenArea: in.GrateOpenArea, Clogged: g.Clogged}
+	if !constraint.Given(grate.OpenArea) {
+		grate.OpenArea, assumed = g.OpenArea, true
+	}
+	if !constraint.Given(grate.Perimeter) {
+		grate.Perimeter, assumed = g.Perimeter, true
+	}
+	return grate, assumed
+}
+
+// channelOf is the grate of a channel drain so long, m: water comes to it over
+// one side.
+func (g Grates) channelOf(length float64) hydraulics.Grate {
+	return hydraulics.Grate{Perimeter: length, OpenArea: length * g.ChannelOpening, Clogged: g.Clogged}
+}
+
+// assumedGrates says which area drains have no grate given.
+func (d *job) assumedGrates(ids []string) {
+	if g := d.criteria.Grates; len(ids) > 0 {
+		d.assume("the grate of %s: %.4f m2 of clear opening, %.2f m of perimeter, since not both were given (inlet.grate_open_area, inlet.perimeter); %.0f %% of it clogged (storm.grate_clogged)",
+			strings.Join(ids, ", "), g.OpenArea, g.Perimeter, 100*g.Clogged)
+	}
+}
+
+// Intake tells what the inflows of a design take in with water standing over
+// them.
+type Intake struct {
+	*pipework
+	reaches []hydraulics.Reach
+	mouths  []hydraulics.Mouth
+	inflow  []int // by mouth, the place in Result.Inflows
+	count   int   // of those
+}
+
+// Intake opens the design to water on the ground.
+func (r *Result) Intake(c Criteria) *Intake {
+	in := &Intake{pipework: pipeworkOf(&r.Network, c.Tailwater), count: len(r.Inflows)}
+	in.reaches = in.pipework.reaches()
+	for i := range r.Inflows {
+		f := &r.Inflows[i]
+		if f.Status != Served {
+			continue
+		}
+		for v := range in.Nodes {
+			if n := &in.Nodes[v]; n.Kind == f.Kind && n.ID == f.ID {
+				in.mouths = append(in.mouths, hydraulics.Mouth{Reach: n.Out, Lets: in.lets(f, n)})
+				in.inflow = append(in.inflow, i)
+			}
+		}
+	}
+	return in
+}
+
+// lets is what an inflow's grate, and the mouth of the pipe under it as an
+// orifice, let in; a mouth under water the grade line has. Nil for a downspout,
+// whose leader has head to spare.
+func (in *Intake) lets(f *Inflow, n *network.Node) func(over, within float64) float64 {
+	if f.Kind == network.Downspout {
+		return nil
+	}
+	p, rim, grate := &in.Pipes[n.Out], n.Rim, f.Grate
+	area := math.Pi / 4 * p.Size.Inside * p.Size.Inside
+	centre := p.InvertUp + p.Size.Inside/2
+	return func(over, within float64) float64 {
+		mouth := hydraulics.OrificeFlow(hydraulics.OrificeCoeff, area, math.Max(0, over-centre))
+		return math.Min(mouth, grate.DrownedCapacity(over, within, rim))
+	}
+}
+
+// Taken returns what each inflow of the result takes in, m3/s, in their order:
+// at most so much of what runs to it, and only what the pipes carry off with
+// the grade line at or below the water over it. level is the elevation of that
+// water with so much taken at each inflow; below the rim, or a downspout's
+// ground, it counts as there. Less than nothing comes out. What is not served
+// takes nothing.
+func (in *Intake) Taken(most []float64, level func(inflow int, taken []float64) float64) ([]float64, error) {
+	all := make([]float64, in.count)
+	spread := func(taken []float64) {
+		for k, i := range in.inflow {
+			all[i] = taken[k]
+		}
+	}
+	for k, i := range in.inflow {
+		in.mouths[k].Most = most[i]
+	}
+	taken, err := hydraulics.Taken(in.reaches, in.mouths, func(k int, flow float64) float64 {
+		p := &in.Pipes[k]
+		return in.water.level(&in.Nodes[p.To], p, flow)
+	}, func(k int, taken []float64) float64 {
+		spread(taken)
+		return level(in.inflow[k], all)
+	})
+	if err == nil {
+		spread(taken)
+	}
+	return all, err
+}
+
+// Lets returns what an inflow could let in, m3/s, with water at an elevation
+// over it, were the pipes under it empty: +Inf for a downspout, 0 for what is
+// not served.
+func (in *Intake) Lets(inflow int, over float64) float64 {
+	for k, i := range in.inflow {
+		if i == inflow {
+			if in.mouths[k].Lets == nil {
+				return math.Inf(1)
+			}
+			return in.mouths[k].Lets(over, math.Inf(-1))
+		}
+	}
+	return 0
+}
