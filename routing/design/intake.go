@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 
+	"github.com/paulmach/orb"
+
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
 	"curbfall/routing/network"
@@ -134,4 +136,36 @@ func (in *Intake) Lets(inflow int, over float64) float64 {
 		}
 	}
 	return 0
+}
+
+// Discharge is what leaves a design at an outlet.
+type Discharge struct {
+	ID   string
+	At   orb.Point
+	Type constraint.OutletType
+	Flow float64 // m3/s
+}
+
+// Discharges returns what comes out at each outlet, in the order of the nodes,
+// with so much taken at each inflow.
+func (in *Intake) Discharges(taken []float64) (list []Discharge) {
+	for v := range in.Nodes {
+		n := &in.Nodes[v]
+		if n.Out >= 0 {
+			continue
+		}
+		d := Discharge{ID: n.ID, At: n.At, Type: n.OutletType}
+		for k, i := range in.inflow {
+			end := in.Pipes[in.mouths[k].Reach].To
+			for in.Nodes[end].Out >= 0 {
+				end = in.Pipes[in.Nodes[end].Out].To
+			}
+			if end == v {
+				d.Flow += taken[i]
+			}
+		}
+		d.Flow = math.Max(0, d.Flow)
+		list = append(list, d)
+	}
+	return list
 }

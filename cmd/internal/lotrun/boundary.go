@@ -16,19 +16,17 @@ import (
 // storm lasts, with all depressions full: the most that can come. An area drain
 // in a low spot gets all that runs into that low spot, and what it does not
 // take spills.
-func (w *water) boundaryFlows(site *constraint.Site, r *rain, designed bool) (list []vector.BoundaryFlow) {
+// taken is what the design takes at each inflow, nil where there is none.
+func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken []float64) (list []vector.BoundaryFlow) {
 	if len(site.Lots) == 0 {
 		return nil
 	}
 	next := w.ways(r)
-	before, _ := flow.Discharge(next, r.sources(w, false), nil)
+	before, _ := flow.Discharge(next, r.sources(), nil)
 	var after []float64
+	designed := d != nil
 	if designed {
-		takes := make([]float64, len(next))
-		for _, d := range r.drains {
-			takes[d.cell] += d.taken()
-		}
-		after, _ = flow.Discharge(next, r.sources(w, true), takes)
+		after, _ = flow.Discharge(next, d.sources(r, taken), r.swallowed(len(next), taken))
 	}
 	for _, lot := range site.Lots {
 		ring := lot.Area[0]
@@ -50,15 +48,38 @@ func (w *water) boundaryFlows(site *constraint.Site, r *rain, designed bool) (li
 	return list
 }
 
-// sources is the flow that starts at each cell, m3/s; with the design, without
-// what served downspouts take.
-func (r *rain) sources(w *water, designed bool) []float64 {
-	s := make([]float64, len(w.surface.Z))
-	copy(s, r.flow)
-	for _, d := range r.downspouts {
-		s[d.cell] += d.flow
-		if designed {
-			s[d.cell] -= d.taken()
+// sources is the flow that starts at each cell, m3/s, as things are.
+func (r *rain) sources() []float64 {
+	s := slices.Clone(r.flow)
+	for _, f := range r.inflows {
+		if !f.open() {
+			s[f.cell] += f.flow
+		}
+	}
+	return s
+}
+
+// sources is the flow that starts at each cell, m3/s, with so much taken at each
+// inflow: less what downspouts take, and with what comes out on the ground.
+func (d *drainage) sources(r *rain, taken []float64) []float64 {
+	s := r.sources()
+	for _, f := range r.inflows {
+		if t := taken[f.place]; !f.open() || t < 0 {
+			s[f.cell] -= t
+		}
+	}
+	for _, b := range d.returned(taken) {
+		s[b.cell] += b.flow
+	}
+	return s
+}
+
+// swallowed is what drains take at each of so many cells, m3/s.
+func (r *rain) swallowed(cells int, taken []float64) []float64 {
+	s := make([]float64, cells)
+	for _, f := range r.inflows {
+		if f.open() {
+			s[f.cell] += math.Max(0, taken[f.place])
 		}
 	}
 	return s
@@ -73,8 +94,8 @@ func (w *water) ways(r *rain) []int32 {
 		next[i] = int32(flow.Next(w.filled, w.dir, i))
 	}
 	drains := map[int32][]int{} // cells, by low spot
-	for _, d := range r.drains {
-		if k := w.at[d.cell]; k >= 0 && !slices.Contains(drains[k], d.cell) {
+	for _, d := range r.inflows {
+		if k := w.at[d.cell]; d.open() && k >= 0 && !slices.Contains(drains[k], d.cell) {
 			drains[k] = append(drains[k], d.cell)
 		}
 	}

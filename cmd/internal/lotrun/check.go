@@ -119,7 +119,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	}
 	defer writer.Close()
 	low, paths := w.layers()
-	overflow, ponding, boundary, err := w.stormLayers(g.site, g.criteria.Storm, nil)
+	v, err := g.yard(w, noLot).weather(nil)
 	if err != nil {
 		return nil, err
 	}
@@ -129,11 +129,11 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	if in.Site == "" {
 		g.notes = append(g.notes, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
 	}
-	layers := []vector.Layer{low, paths, overflow, ponding}
+	layers := []vector.Layer{low, paths, v.overflow, v.ponding}
 	if len(g.site.Lots) > 0 {
 		walls := g.gradingLayer(g.site.Lots)
 		g.notes = append(g.notes, gradingWords(walls)...)
-		layers = append(layers, boundary, walls)
+		layers = append(layers, v.boundary, walls)
 	}
 	for _, l := range layers {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
@@ -152,7 +152,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		Ponds         int      `json:"ponds"`
 		Notes         []string `json:"notes"`
 		Version       string   `json:"version"`
-	}{len(low.Features), len(paths.Features), len(overflow.Features), len(ponding.Features), append([]string{}, g.notes...), Version}, "", "  ")
+	}{len(low.Features), len(paths.Features), len(v.overflow.Features), len(v.ponding.Features), append([]string{}, g.notes...), Version}, "", "  ")
 	if err != nil {
 		return nil, err
 	}

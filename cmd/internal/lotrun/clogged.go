@@ -5,69 +5,98 @@ import (
 	"math"
 	"slices"
 
+	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/design"
-	"curbfall/terrain/grid"
 )
 
 // openingReach is how near water must come to an opening to matter to it, m:
 // two strides, within which the raster cannot say where a wall stands.
 const openingReach = 1.5
 
-// clogged says, for each area drain that stands in a low spot, what happens if
-// it takes nothing and all others work: how high water stands over it in the
-// design storm, at what level it spills, and how openings near that water lie
-// to it.
-func (w *water) clogged(ground *grid.Grid, site *constraint.Site, s design.Storm, d *design.Result) ([]string, error) {
-	r := w.rainOn(site, s, d)
-	var says []string
-	for k, f := range r.drains {
-		spot := w.at[f.cell]
-		if spot < 0 || f.carried == 0 {
-			continue
-		}
-		without := *r
-		without.drains = slices.Clone(r.drains)
-		without.drains[k].carried = 0
-		result, err := w.withDrains(&without)
+// clogged says, for each drain, what happens if it takes nothing and all others
+// work: how high water stands over it in the storm, at what level it spills and
+// where that goes, and how openings near that water lie to it.
+func (y *yard) clogged(p *downpour) (says []string, err error) {
+	nested := y.nested()
+	for k, f := range p.drains {
+		s, err := p.settle(k)
 		if err != nil {
 			return nil, err
 		}
-		spill := w.spots[spot].SpillElevation
-		depth := float64(result.Depth[f.cell])
-		line := fmt.Sprintf("%s clogged: in the design storm the ground over it stays dry", f.id)
-		if depth > 0 {
-			line = fmt.Sprintf("%s clogged: in the design storm water stands %.2f m deep over it, at %.2f m", f.id, depth, w.surface.Elevation(f.cell)+depth)
+		spot := y.at[f.cell]
+		if spot < 0 {
+			says = append(says, fmt.Sprintf("%s clogged: it lies on a slope, so its water runs on: %s", f.ID, y.way(f.cell)))
+			continue
 		}
-		says = append(says, fmt.Sprintf("%s; low spot %s spills at %.2f m", line, lowSpotID(int(spot)), spill))
-		for _, o := range site.Openings {
-			if !w.near(o, int(spot)) {
-				continue
-			}
-			sill := o.Elevation
-			if math.IsNaN(sill) {
-				sill = ground.Ground(o.At[0], o.At[1]) + o.Height
-			}
-			switch above := sill - spill; {
-			case math.IsNaN(above):
-			case above > 0:
-				says = append(says, fmt.Sprintf("opening %s lies %.2f m above the level at which low spot %s spills", o.ID, above, lowSpotID(int(spot))))
-			default:
-				says = append(says, fmt.Sprintf("opening %s lies %.2f m below the level at which low spot %s spills: with %s clogged water can enter", o.ID, -above, lowSpotID(int(spot)), f.id))
-			}
-		}
+		says = append(says, y.cloggedIn(spot, &f, round(f.cell, nested), s.over[k], p.spilled(s)[spot])...)
 	}
 	return says, nil
 }
 
+// round lists the nested low spots that a cell lies in, from the innermost out.
+func round(cell int, nested []nestedSpot) (list []nestedSpot) {
+	for k := len(nested) - 1; k >= 0; k-- {
+		if slices.Contains(nested[k].Cells, cell) {
+			list = append(list, nested[k])
+		}
+	}
+	return list
+}
+
+// cloggedIn speaks of a clogged drain in a low spot, and in those inside it that
+// are round it, with water standing to a level and so much of it spilling, m3.
+func (y *yard) cloggedIn(spot int32, f *inflow, inner []nestedSpot, level, spilled float64) (says []string) {
+	id, spill := lowSpotID(int(spot)), y.spots[spot].SpillElevation
+	line := fmt.Sprintf("%s clogged: in the design storm the ground over it stays dry", f.ID)
+	if depth := level - y.surface.Elevation(f.cell); depth > 0 {
+		line = fmt.Sprintf("%s clogged: in the design storm water stands %.2f m deep over it, at %.2f m", f.ID, depth, level)
+	}
+	for _, n := range inner {
+		line += fmt.Sprintf("; low spot %s fills first, to %.2f m", n.id, n.SpillElevation)
+	}
+	if line += fmt.Sprintf("; low spot %s spills at %.2f m", id, spill); spilled >= spilledShown {
+		line += fmt.Sprintf(", %.2f m3 of it", spilled)
+	}
+	says = append(says, line+": "+y.wayOut(spot))
+	for _, o := range y.site.Openings {
+		if !y.near(o, int(spot)) {
+			continue
+		}
+		want := y.criteria.Limits.BuildingFreeboardMin
+		switch above := y.sill(o) - spill; {
+		case math.IsNaN(above):
+		case above >= want:
+			says = append(says, fmt.Sprintf("opening %s lies %.2f m above the level at which low spot %s spills", o.ID, above, id))
+		case above > 0:
+			says = append(says, fmt.Sprintf("opening %s lies %.2f m above the level at which low spot %s spills, less than building_freeboard_min %.2f m", o.ID, above, id, want))
+		default:
+			says = append(says, fmt.Sprintf("opening %s lies %.2f m below the level at which low spot %s spills: with %s clogged water can enter", o.ID, -above, id, f.ID))
+		}
+	}
+	return says
+}
+
+// sill is the elevation at which water enters an opening, m.
+func (y *yard) sill(o constraint.Opening) float64 {
+	if !math.IsNaN(o.Elevation) {
+		return o.Elevation
+	}
+	return y.ground.Ground(o.At[0], o.At[1]) + o.Height
+}
+
 // near tells whether a full low spot comes near an opening.
-func (w *water) near(o constraint.Opening, spot int) bool {
-	for _, i := range w.spots[spot].Cells {
-		if planar.Distance(o.At, w.centre(i)) <= openingReach+w.surface.CellMax()/2 {
+func (y *yard) near(o constraint.Opening, spot int) bool {
+	for _, i := range y.spots[spot].Cells {
+		if y.reaches(o.At, i) {
 			return true
 		}
 	}
 	return false
+}
+
+// reaches tells whether water on a cell matters to an opening.
+func (y *yard) reaches(p orb.Point, cell int) bool {
+	return planar.Distance(p, y.centre(cell)) <= openingReach+y.surface.CellMax()/2
 }

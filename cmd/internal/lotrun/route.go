@@ -72,13 +72,14 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 		return nil, unusable(in.Site, err)
 	}
 	r.Assumed = append(g.assumed(), r.Assumed...)
-	clogged, err := w.clogged(g.ground, g.site, g.criteria.Storm, r)
+	clock.lap("design")
+	v, err := g.yard(w, g.lot).weather(r)
 	if err != nil {
 		return nil, err
 	}
-	r.Notes = append(append(g.notes, r.Notes...), clogged...)
-	clock.lap("design")
-	summary, err := g.write(f, r, w, out, clock)
+	r.Notes = append(append(g.notes, r.Notes...), v.says...)
+	clock.lap("storm")
+	summary, err := g.write(f, r, w, v, out, clock)
 	if err != nil {
 		return nil, err
 	}
@@ -87,6 +88,12 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 		Report:   report.Text(r, g.site.Lots[g.lot].ID, out.Units, out.Folder),
 		Summary:  summary,
 	}, nil
+}
+
+// yard is the water with what is given of the ground; lot is the one asked
+// about, noLot for none.
+func (g *given) yard(w *water, lot int) *yard {
+	return &yard{water: w, ground: g.ground, site: g.site, lot: lot, criteria: g.criteria}
 }
 
 // unusable turns what a design cannot start from into unusable input.
@@ -127,21 +134,17 @@ func (g *given) assumed() []string {
 }
 
 // write writes every layer into the folder in the making.
-func (g *given) write(f *folder, r *design.Result, w *water, out Output, clock *clock) (string, error) {
+func (g *given) write(f *folder, r *design.Result, w *water, v *weather, out Output, clock *clock) (string, error) {
 	writer, err := vector.NewWriter(g.dem.Site)
 	if err != nil {
 		return "", err
 	}
 	defer writer.Close()
 	low, paths := w.layers()
-	overflow, ponding, boundary, err := w.stormLayers(g.site, g.criteria.Storm, r)
-	if err != nil {
-		return "", err
-	}
 	walls := g.gradingLayer(g.site.Lots[g.lot : g.lot+1])
 	r.Notes = append(r.Notes, gradingWords(walls)...)
-	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, overflow, ponding, boundary, walls, vector.Crossings(r.Crossings)}
-	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: overflow}, r, out.Units)) {
+	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, v.overflow, v.ponding, v.boundary, walls, vector.Crossings(r.Crossings)}
+	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: v.ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: v.overflow}, r, out.Units)) {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return "", err
 		}

@@ -11,7 +11,6 @@ import (
 	"curbfall/routing/constraint"
 	"curbfall/routing/design"
 	"curbfall/routing/network"
-	"curbfall/terrain/depression"
 	"curbfall/terrain/flow"
 	"curbfall/terrain/lowspot"
 	"curbfall/terrain/storm"
@@ -23,34 +22,44 @@ import (
 // Source: WSDOT Hydraulics Manual M 23-03.12, as storm.duration in the limits.
 const stormDuration = 5 * 60
 
-// rain is the design storm coming down on the surface. Where a roof has
-// downspouts its water comes down there, as far as they serve it; the rest runs
-// off its eaves.
+// rain is a storm coming down on the surface. Where a roof has downspouts its
+// water comes down there, as far as they serve it; the rest runs off its eaves.
 type rain struct {
-	name       string    // for people
-	flow       []float64 // m3/s from each cell, by cell
-	downspouts []inflow
-	drains     []inflow
+	name     string    // for people
+	duration float64   // s
+	flow     []float64 // m3/s from each cell, by cell
+	inflows  []inflow  // of the design, those on known ground
 }
-
-// taken is the flow the design takes away at an inflow, m3/s.
-func (f inflow) taken() float64 { return f.flow * f.carried }
 
 // inflow is a place where the design takes water, by cell.
 type inflow struct {
-	id      string
-	cell    int
-	flow    float64 // design flow, m3/s
-	carried float64 // the share of it that the design takes away, 0 where not served
+	*design.Inflow
+	place int // in the design's list
+	cell  int
+	flow  float64 // that comes in this rain, m3/s
 }
 
-// rainOn lets the design storm come down; d is nil where nothing is designed.
-// What the pipes cannot carry is left at all inflows alike.
-func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result) *rain {
-	r := &rain{name: fmt.Sprintf("%.4g mm/h for %d min", s.Intensity*1000*3600, stormDuration/60), flow: w.coefficients(site, s)}
+// open tells whether an inflow is a grate in the ground.
+func (f *inflow) open() bool { return f.Kind != network.Downspout }
+
+// rainOn lets the design storm come down, times as hard; d is nil where nothing
+// is designed.
+func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, times float64) *rain {
+	s.Intensity *= times
+	r := &rain{name: fmt.Sprintf("%.4g mm/h for %d min", s.Intensity*1000*3600, stormDuration/60), duration: stormDuration, flow: w.coefficients(site, s)}
 	piped := map[string]float64{} // roof area that downspouts drain, m2
 	if d != nil {
-		r.design(w, d, piped)
+		for k := range d.Inflows {
+			f := inflow{Inflow: &d.Inflows[k], place: k, flow: times * d.Inflows[k].Flow}
+			var known bool
+			if f.cell, known = w.cellAt(f.At); !known {
+				continue
+			}
+			r.inflows = append(r.inflows, f)
+			if !f.open() {
+				piped[f.Roof] += f.Area
+			}
+		}
 	}
 	for _, roof := range site.Roofs {
 		c := s.Roof
@@ -69,32 +78,6 @@ func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result) 
 	return r
 }
 
-// design notes where a design takes water.
-func (r *rain) design(w *water, d *design.Result, piped map[string]float64) {
-	served := 0.0
-	for _, in := range d.Inflows {
-		if in.Status == design.Served {
-			served += in.Flow
-		}
-	}
-	for _, in := range d.Inflows {
-		at, ok := w.cellAt(in.At)
-		if !ok {
-			continue
-		}
-		f := inflow{id: in.ID, cell: at, flow: in.Flow}
-		if in.Status == design.Served && served > 0 {
-			f.carried = math.Max(0, 1-d.Leftover/served)
-		}
-		if in.Kind == network.Downspout {
-			piped[in.Roof] += in.Area
-			r.downspouts = append(r.downspouts, f)
-		} else {
-			r.drains = append(r.drains, f)
-		}
-	}
-}
-
 // cellAt is the cell a point lies in, and whether it is ground.
 func (w *water) cellAt(p orb.Point) (i int, ok bool) {
 	x, y := w.surface.ToCell(p[0], p[1])
@@ -105,56 +88,20 @@ func (w *water) cellAt(p orb.Point) (i int, ok bool) {
 	return w.surface.Index(c, r), true
 }
 
+// runoff is the depth of water that leaves each cell's ground, m.
+func (r *rain) runoff(w *water) func(cell int) float64 {
+	return func(i int) float64 { return r.flow[i] * r.duration / w.surface.CellArea() }
+}
+
 // asIs settles the storm as things are.
 func (w *water) asIs(r *rain) (*storm.Result, error) {
-	return storm.Run(w.tree, w.comingDown(r, false))
-}
-
-// withDrains settles the storm with the design's drains in: each area drain
-// takes up to what is carried away of its design flow for as long as the storm
-// lasts, and what downspouts carry away does not come down.
-func (w *water) withDrains(r *rain) (*storm.Result, error) {
-	water := w.comingDown(r, true)
-	var sinks []int
-	for _, d := range r.drains {
-		if w.tree.Of[d.cell] != depression.None {
-			sinks = append(sinks, d.cell)
-			water.Drains = append(water.Drains, storm.Drain{Cell: d.cell, Capacity: d.taken() * stormDuration})
+	water := storm.Water{Runoff: r.runoff(w)}
+	for _, f := range r.inflows {
+		if !f.open() {
+			water.Deliveries = append(water.Deliveries, storm.Delivery{Cell: f.cell, Volume: f.flow * r.duration})
 		}
 	}
-	return storm.Run(depression.Build(w.surface, sinks), water)
-}
-
-// comingDown is the storm's water; with the design, without what
-// downspouts carry away.
-func (w *water) comingDown(r *rain, designed bool) storm.Water {
-	water := storm.Water{Runoff: func(i int) float64 { return r.flow[i] * stormDuration / w.surface.CellArea() }}
-	for _, d := range r.downspouts {
-		v := d.flow
-		if designed {
-			v -= d.taken()
-		}
-		water.Deliveries = append(water.Deliveries, storm.Delivery{Cell: d.cell, Volume: v * stormDuration})
-	}
-	return water
-}
-
-// stormLayers draws overflow paths, ponds, and what runs over lot lines.
-func (w *water) stormLayers(site *constraint.Site, s design.Storm, d *design.Result) (overflow, ponding, boundary vector.Layer, err error) {
-	r := w.rainOn(site, s, d)
-	before, err := w.asIs(r)
-	if err != nil {
-		return overflow, ponding, boundary, err
-	}
-	ponds := w.ponds(before, r.name, false)
-	if d != nil {
-		after, err := w.withDrains(r)
-		if err != nil {
-			return overflow, ponding, boundary, err
-		}
-		ponds = append(ponds, w.ponds(after, r.name, true)...)
-	}
-	return vector.OverflowPaths(w.overflows(before)), vector.Ponding(ponds), vector.BoundaryFlows(w.boundaryFlows(site, r, d != nil)), nil
+	return storm.Run(w.tree, water)
 }
 
 // ponds draws what stands at least lowSpotShown deep: wet cells that hang

@@ -67,22 +67,34 @@ func (w *water) layers() (low, paths vector.Layer) {
 	for i := range w.spots {
 		draw(&w.spots[i], lowSpotID(i), "")
 	}
-	nested := lowspot.Nest(w.tree, w.spots, lowSpotShown)
-	ids, within := make([]string, len(nested)), map[string]int{}
-	for k := range nested {
-		parent := lowSpotID(nested[k].Spot)
-		if p := nested[k].Parent; p >= 0 {
-			parent = ids[p]
-		}
-		within[parent]++
-		ids[k] = fmt.Sprintf("%s.%d", parent, within[parent])
-		draw(&nested[k].LowSpot, ids[k], parent)
+	for _, n := range w.nested() {
+		draw(&n.LowSpot, n.id, n.parent)
 	}
 	var lines []vector.FlowPath
 	for _, p := range flow.Paths(w.filled, w.dir, w.acc, pathShown) {
 		lines = append(lines, vector.FlowPath{Line: p.Line, ContributingArea: p.Area})
 	}
 	return vector.LowSpots(spots), vector.FlowPaths(lines)
+}
+
+// nestedSpot is a low spot inside another.
+type nestedSpot struct {
+	lowspot.LowSpot
+	id, parent string
+}
+
+// nested lists the low spots inside others, each before what lies in it.
+func (w *water) nested() (list []nestedSpot) {
+	within := map[string]int{}
+	for _, n := range lowspot.Nest(w.tree, w.spots, lowSpotShown) {
+		parent := lowSpotID(n.Spot)
+		if n.Parent >= 0 {
+			parent = list[n.Parent].id
+		}
+		within[parent]++
+		list = append(list, nestedSpot{n.LowSpot, fmt.Sprintf("%s.%d", parent, within[parent]), parent})
+	}
+	return list
 }
 
 func lowSpotID(i int) string { return fmt.Sprintf("ls%d", i+1) }

@@ -1,0 +1,201 @@
+package lotrun
+
+import (
+	"errors"
+	"math"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/design"
+	"curbfall/terrain/depression"
+	"curbfall/terrain/storm"
+)
+
+// drainage is a design's drains in the surface.
+type drainage struct {
+	*water
+	intake *design.Intake
+	dish   float64          // depth of water over a drain on a slope, m
+	tree   *depression.Tree // with the drains as sinks
+}
+
+// drain puts the drains of a design in the surface.
+func (w *water) drain(c design.Criteria, d *design.Result) *drainage {
+	var cells []int
+	for _, in := range w.rainOn(&constraint.Site{}, c.Storm, d, 1).inflows {
+		if in.open() && in.Status == design.Served {
+			cells = append(cells, in.cell)
+		}
+	}
+	return &drainage{water: w, intake: d.Intake(c), dish: c.Grates.Dish, tree: depression.Build(w.surface, cells)}
+}
+
+// downpour is a storm on the drained surface, to be settled with all drains
+// working or one of them clogged.
+type downpour struct {
+	*drainage
+	rain    *rain
+	pouring *storm.Pouring
+	drains  []inflow // those the water can come to, in the order of the pouring's
+	count   int      // of the design's inflows
+}
+
+// pour lets a storm come down. Served downspouts let nothing out yet.
+func (d *drainage) pour(r *rain, inflows int) (p *downpour, err error) {
+	p = &downpour{drainage: d, rain: r, count: inflows}
+	water := storm.Water{Runoff: r.runoff(d.water)}
+	for _, f := range r.inflows {
+		switch {
+		case !f.open() && f.Status != design.Served:
+			water.Deliveries = append(water.Deliveries, storm.Delivery{Cell: f.cell, Volume: f.flow * r.duration})
+		case f.open() && f.Status == design.Served && d.tree.Of[f.cell] != depression.None:
+			p.drains = append(p.drains, f)
+			water.Drains = append(water.Drains, storm.Drain{Cell: f.cell})
+		}
+	}
+	p.pouring, err = storm.Pour(d.tree, water)
+	return p, err
+}
+
+// noneClogged stands for a storm in which all drains work.
+const noneClogged = -1
+
+// settled is a storm come to rest with the drains in.
+type settled struct {
+	*storm.Result
+	taken []float64 // m3/s by inflow of the design, the storm's mean; below 0 what comes out
+	over  []float64 // elevation of the water over each drain of the downpour, m
+}
+
+// settle finds what each drain takes while the storm lasts and where the rest
+// stands. A drain takes what its grate, half clogged, and the pipes let go with
+// the water over it as it stands in the end; what it takes lowers that water, so
+// the two are found together. Over a drain that is in no low spot runs the dish's
+// depth, as far as water comes there at all. clogged is the place of a drain in
+// the downpour that takes nothing.
+func (p *downpour) settle(clogged int) (*settled, error) {
+	most := make([]float64, p.count)
+	for _, f := range p.rain.inflows {
+		if !f.open() && f.Status == design.Served {
+			most[f.place] = f.flow
+		}
+	}
+	highest, _, err := p.pouring.Levels(p.split(make([]float64, p.count)))
+	if err != nil {
+		return nil, err
+	}
+	for k, f := range p.drains {
+		if k != clogged {
+			most[f.place] = p.intake.Lets(f.place, math.Max(highest[k], f.Rim+p.dish))
+		}
+	}
+	var failed error
+	taken, err := p.intake.Taken(most, func(place int, taken []float64) float64 {
+		for k, f := range p.drains {
+			if f.place == place {
+				over, err := p.level(k, taken)
+				failed = errors.Join(failed, err)
+				return over
+			}
+		}
+		return math.Inf(-1)
+	})
+	if err = errors.Join(err, failed); err != nil {
+		return nil, err
+	}
+	s := &settled{taken: taken}
+	capacity, more := p.split(taken)
+	if s.over, _, err = p.pouring.Levels(capacity, more); err != nil {
+		return nil, err
+	}
+	s.Result, err = p.pouring.Settle(capacity, more)
+	return s, err
+}
+
+// split is what the drains swallow of what is taken, m3, and what comes out on
+// the ground: at downspouts and rims what does not fit, at an emitter or a
+// daylight end all that was taken.
+func (p *downpour) split(taken []float64) (capacity []float64, more []storm.Delivery) {
+	out := func(cell int, flow float64) {
+		if flow > 0 {
+			more = append(more, storm.Delivery{Cell: cell, Volume: flow * p.rain.duration})
+		}
+	}
+	for _, f := range p.rain.inflows {
+		if f.Status != design.Served {
+			continue
+		}
+		if f.open() {
+			out(f.cell, -taken[f.place])
+		} else {
+			out(f.cell, f.flow-taken[f.place])
+		}
+	}
+	for _, b := range p.returned(taken) {
+		out(b.cell, b.flow)
+	}
+	for _, f := range p.drains {
+		capacity = append(capacity, math.Max(0, taken[f.place])*p.rain.duration)
+	}
+	return capacity, more
+}
+
+// allCame is the share of what a drain on a slope could take that must come to it
+// for the dish's depth to stand over it: all, but for rounding.
+const allCame = 1 - 1e-9
+
+// level is the elevation of the water over a drain of the downpour with so much
+// taken at each inflow.
+func (p *downpour) level(k int, taken []float64) (float64, error) {
+	levels, drained, err := p.pouring.Levels(p.split(taken))
+	if err != nil {
+		return 0, err
+	}
+	f := &p.drains[k]
+	if p.at[f.cell] < 0 && drained[k] >= allCame*taken[f.place]*p.rain.duration {
+		return math.Max(levels[k], f.Rim+p.dish), nil
+	}
+	return levels[k], nil
+}
+
+// back is water that a design lets out on the ground again.
+type back struct {
+	cell int
+	flow float64 // m3/s
+}
+
+// returned is what outlets let out in the yard. What goes through the curb or
+// into a storm inlet is the street's.
+func (d *drainage) returned(taken []float64) (list []back) {
+	for _, x := range d.intake.Discharges(taken) {
+		if cell, known := d.cellAt(x.At); known && (x.Type == constraint.Emitter || x.Type == constraint.Daylight) {
+			list = append(list, back{cell, x.Flow})
+		}
+	}
+	return list
+}
+
+// steady is what each inflow takes of its design flow, m3/s, were the storm to
+// last: every low spot brim full.
+func (d *drainage) steady(r *rain, inflows int) ([]float64, error) {
+	most, brim := make([]float64, inflows), make([]float64, inflows)
+	for _, f := range r.inflows {
+		brim[f.place] = math.Inf(-1)
+		if f.Status != design.Served {
+			continue
+		}
+		most[f.place] = f.flow
+		if f.open() {
+			brim[f.place] = d.brim(&f)
+		}
+	}
+	return d.intake.Taken(most, func(place int, _ []float64) float64 { return brim[place] })
+}
+
+// brim is the elevation of the water over a drain whose low spot is brim full;
+// on a slope, of the water that runs over it.
+func (d *drainage) brim(f *inflow) float64 {
+	if spot := d.at[f.cell]; spot >= 0 {
+		return d.spots[spot].SpillElevation
+	}
+	return f.Rim + d.dish
+}

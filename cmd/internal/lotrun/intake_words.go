@@ -1,0 +1,58 @@
+package lotrun
+
+import (
+	"fmt"
+	"math"
+
+	"curbfall/routing/design"
+)
+
+// shortShare is the share of a flow under which a shortage is the search's
+// slack and no shortage.
+const shortShare = 1e-3
+
+// intakeWords says what each inflow takes of its design flow, with every low
+// spot brim full.
+func (d *drainage) intakeWords(r *rain, taken []float64) (says []string) {
+	const litres = 1000
+	for _, f := range r.inflows {
+		t := taken[f.place]
+		short := f.flow-t > shortShare*f.flow
+		switch {
+		case f.Status != design.Served:
+		case t < 0:
+			says = append(says, fmt.Sprintf("%s: %.2f L/s of the other inflows' water come out over its rim", f.ID, -t*litres))
+		case !f.open() && short:
+			says = append(says, fmt.Sprintf("%s: %.2f L/s of its %.2f L/s find no room in the pipes and come out where the leader meets the drain", f.ID, (f.flow-t)*litres, f.flow*litres))
+		case f.open() && short:
+			brim := d.brim(&f)
+			why := "the pipes carry no more off"
+			if d.intake.Lets(f.place, brim) <= t*(1+shortShare) {
+				why = "its grate lets no more in"
+			}
+			says = append(says, fmt.Sprintf("%s takes %.2f L/s of its design flow of %.2f L/s with %.3f m of water over it, where the ground spills: %s", f.ID, t*litres, f.flow*litres, math.Max(0, brim-f.Rim), why))
+		case f.open():
+			says = append(says, fmt.Sprintf("%s takes its design flow of %.2f L/s with %.3f m of water over its grate", f.ID, f.flow*litres, d.head(&f)))
+		}
+	}
+	return says
+}
+
+// headMost ends the search for a depth, m: deeper than any yard floods.
+const headMost = 10.0
+
+// headSlack is how exactly a depth is found, m: it is printed to the millimetre.
+const headSlack = 1e-4
+
+// head is the depth of water over a drain at which it takes what comes, m.
+func (d *drainage) head(f *inflow) float64 {
+	lo, hi := 0.0, headMost
+	for hi-lo > headSlack {
+		if mid := (lo + hi) / 2; d.intake.Lets(f.place, f.Rim+mid) >= f.flow {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi
+}
