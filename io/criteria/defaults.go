@@ -72,7 +72,7 @@ var defaults = []entry{
 	{key: "inlet.grate_open_area", value: "27 in2", dim: units.Area, why: "clear opening of an area drain's grate where none is given: 9 in square, a third of it open", source: "yard drain practice", mark: "common practice, no source"},
 	{key: "inlet.perimeter", value: "36 in", dim: units.Length, why: "of that grate, open to water on all sides", source: "yard drain practice", mark: "common practice, no source"},
 	{key: "inlet.channel_opening", value: "1 in", dim: units.Length, why: "clear opening of a channel drain's grate, area over length: 4 in wide, a quarter of it open", source: "yard drain practice", mark: "common practice, no source"},
-	{key: "inlet.dish", value: "1 in", dim: units.Length, why: "depth of water over a drain on a slope: its grate lies so far below the ground round it", source: "yard drain practice", mark: "common practice, no source"},
+	{key: "inlet.dish", value: "1 in", dim: units.Length, why: "how far a drain's grate lies below the ground round it: water runs so deep over it before it spreads", source: "yard drain practice", mark: "common practice, no source"},
 	{key: "storm.intensity", value: "7 in/h", dim: units.Intensity, why: "ASSUMED until set; range by place about 2 to 10 in/h", source: "two NOAA Atlas 14 values; using them elsewhere is ours", mark: "common practice, no source"},
 	{key: "storm.return_period", value: "10 year", dim: units.ReturnPeriod, why: "25 where overflow reaches a building", source: "published frequency factors", mark: "common practice, no source"},
 	{key: "storm.duration", value: "5 min", dim: units.Time, why: "", source: "WSDOT Hydraulics Manual M 23-03.12", mark: "read-quoted"},

@@ -12,7 +12,7 @@ import (
 )
 
 // resize gives each chain the smallest bore that carries its flow at the
-// grades laid. A smaller pipe at the same inverts only gains cover.
+// grades laid, or as much larger a one as is asked. A smaller pipe at the same inverts only gains cover.
 func (l *layer) resize() {
 	arriving := make([]int, len(l.t))
 	for v := range arriving {
@@ -29,7 +29,8 @@ func (l *layer) resize() {
 		for b := arriving[c.head()]; b < c.bore; b++ {
 			bore := l.criteria.Catalogue.Bores[b]
 			if flattest >= l.slopeMin(bore) && carries(bore, flattest) >= c.flow {
-				c.bore = b
+				c.bore = min(b+l.larger, c.bore)
+				break
 			}
 		}
 		arriving[c.foot()] = max(arriving[c.foot()], c.bore)

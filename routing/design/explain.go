@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"curbfall/routing/constraint"
+	"curbfall/routing/network"
 	"curbfall/routing/search"
 )
 
@@ -144,11 +145,11 @@ func less(a, b float64) bool { return a < b || !math.IsNaN(a) && math.IsNaN(b) }
 func (d *job) verdict(r *Result, served, short int) string {
 	if r.Status == Infeasible {
 		in := r.Inflows[short]
-		tail := fmt.Sprintf("%s has no way at all: %s.", in.ID, in.Sealed)
+		tail := fmt.Sprintf("%s has no way at all: %s", in.ID, in.Sealed)
 		if !math.IsNaN(in.ShortBy) {
-			tail = fmt.Sprintf("%s is short of fall by %.3f m.", in.ID, in.ShortBy)
+			tail = fmt.Sprintf("%s is short of fall by %.3f m", in.ID, in.ShortBy)
 		}
-		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s", served, len(r.Inflows), tail)
+		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s%s.", served, len(r.Inflows), tail, overRimWords(&r.Network))
 	}
 	n := &r.Network
 	var outlets []string
@@ -161,5 +162,14 @@ func (d *job) verdict(r *Result, served, short int) string {
 	if r.Leftover > 0 {
 		s += fmt.Sprintf("; %.1f L/s of the design flow is more than the pipes carry and is left over", r.Leftover*1000)
 	}
-	return s + "."
+	return s + overRimWords(n) + "."
+}
+
+// overRimWords says which open rim the grade line passes most, "" for none.
+func overRimWords(n *network.Network) string {
+	v := overRim(n)
+	if v == nil {
+		return ""
+	}
+	return fmt.Sprintf("; in the design storm the grade line stands %.3f m over the rim of %s, and water comes out there", -v.Freeboard, v.ID)
 }

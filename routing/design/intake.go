@@ -18,7 +18,7 @@ type Grates struct {
 	// ChannelOpening is the clear opening of a channel drain's grate, area over
 	// length, m.
 	ChannelOpening float64
-	Dish           float64 // how deep water stands over a drain on a slope, m
+	Dish           float64 // how far a drain lies below the ground round it, m
 	Clogged        float64 // share of opening and perimeter that is stopped, 0-1
 }
 
@@ -44,8 +44,8 @@ func (g Grates) channelOf(length float64) hydraulics.Grate {
 // assumedGrates says which area drains have no grate given.
 func (d *job) assumedGrates(ids []string) {
 	if g := d.criteria.Grates; len(ids) > 0 {
-		d.assume("the grate of %s: %.4f m2 of clear opening, %.2f m of perimeter, since not both were given (inlet.grate_open_area, inlet.perimeter); %.0f %% of it clogged (storm.grate_clogged)",
-			strings.Join(ids, ", "), g.OpenArea, g.Perimeter, 100*g.Clogged)
+		d.assume("the grate of %s: %.4f m2 of clear opening, %.2f m of perimeter, since not both were given (inlet.grate_open_area, inlet.perimeter); %.0f %% of it clogged (storm.grate_clogged), %.3f m below the ground round it (inlet.dish)",
+			strings.Join(ids, ", "), g.OpenArea, g.Perimeter, 100*g.Clogged, g.Dish)
 	}
 }
 

@@ -19,6 +19,7 @@ type layer struct {
 	t       tree
 	first   int // smallest bore for a main
 	widest  int // bore the route was searched with
+	larger  int // sizes each pipe is larger than its flow asks for
 	chains  []chain
 	at      []profile.Chain
 	runs    [][]profile.Run
@@ -49,11 +50,13 @@ const joinSlack = 1e-6
 
 // lay lays pipes along a tree: with the bores its flows ask for where their
 // height allows, else with narrower ones, down to the bore the tree was found
-// with.
-func (d *job) lay(t tree, found int) (*layer, error) {
-	widest := d.boreFor(d.totalFlow(), d.smallestMain(), len(d.criteria.Catalogue.Bores)-1)
+// with. Each pipe is so many sizes larger than it needs to be, as far as there
+// are sizes and height.
+func (d *job) lay(t tree, found, larger int) (*layer, error) {
+	last := len(d.criteria.Catalogue.Bores) - 1
+	widest := min(last, d.boreFor(d.totalFlow(), d.smallestMain(), last)+larger)
 	for ; ; widest-- {
-		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest}
+		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest, larger: larger}
 		ok, err := l.fit(widest <= found)
 		if err != nil {
 			return nil, err
@@ -103,6 +106,7 @@ func (l *layer) sizeChains() {
 			least = max(least, l.chains[a].bore)
 		}
 		c.bore = l.boreFor(c.flow, least, max(least, l.widest))
+		c.bore = max(c.bore, min(c.bore+l.larger, l.widest))
 		b := l.criteria.Catalogue.Bores[c.bore]
 		c.slope = math.Max(l.slopeMin(b), slopeFor(b, c.flow))
 		arriving[c.foot()] = append(arriving[c.foot()], k)

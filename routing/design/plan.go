@@ -83,23 +83,23 @@ func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned,
 // laid refines a plan and lays it; where that leaves no room for straight
 // grades, the plan as found.
 func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
-	l, err := d.lay(d.refined(ctx, d.chosen(p), p), p.bore)
+	l, err := d.lay(d.refined(ctx, d.chosen(p), p), p.bore, 0)
 	if err == nil {
 		return l, nil
 	}
-	return d.lay(d.chosen(p), p.bore)
+	return d.lay(d.chosen(p), p.bore, 0)
 }
 
-// spread lays the plan with the fewest outlets that leaves nothing of the
-// design flow over, else the one that leaves least over; one is the plan with
-// one outlet.
+// spread lays the plan with the fewest outlets that keeps the grade line below
+// the rims and leaves nothing of the design flow over, else the one that comes
+// nearest; one is the plan with one outlet.
 func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
-	best, err := d.laid(ctx, p)
+	best, err := d.laidBelowRims(ctx, p)
 	if err != nil || !d.mayDivide() {
 		return best, err
 	}
 	used := d.used
-	for n := 2; n <= d.criteria.Limits.OutletsMax && best.leftOver() > 0; n++ {
+	for n := 2; n <= d.criteria.Limits.OutletsMax && (best.leftOver() > 0 || best.overRims() > 0); n++ {
 		for _, capacity := range []bool{true, false} {
 			q, err := d.divided(ctx, p.step, p.sources(), n, capacity)
 			if err != nil {
@@ -108,8 +108,8 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 			if q == nil {
 				continue
 			}
-			l, err := d.laid(ctx, q)
-			if err == nil && l.leftOver() < best.leftOver() {
+			l, err := d.laidBelowRims(ctx, q)
+			if err == nil && l.drainsBetter(best) {
 				best, used = l, d.used
 			}
 			break

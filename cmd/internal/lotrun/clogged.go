@@ -27,7 +27,7 @@ func (y *yard) clogged(p *downpour) (says []string, err error) {
 		}
 		spot := y.at[f.cell]
 		if spot < 0 {
-			says = append(says, fmt.Sprintf("%s clogged: it lies on a slope, so its water runs on: %s", f.ID, y.way(f.cell)))
+			says = append(says, fmt.Sprintf("%s clogged: it lies on a slope, so its water runs on: %s", f.ID, y.way(f.cell, noSpot)))
 			continue
 		}
 		says = append(says, y.cloggedIn(spot, &f, round(f.cell, nested), s.over[k], p.spilled(s)[spot])...)
@@ -59,7 +59,7 @@ func (y *yard) cloggedIn(spot int32, f *inflow, inner []nestedSpot, level, spill
 	if line += fmt.Sprintf("; low spot %s spills at %.2f m", id, spill); spilled >= spilledShown {
 		line += fmt.Sprintf(", %.2f m3 of it", spilled)
 	}
-	says = append(says, line+": "+y.wayOut(spot))
+	says = append(says, line+": "+y.way(y.spillsOver(spot), spot))
 	for _, o := range y.site.Openings {
 		if !y.near(o, int(spot)) {
 			continue

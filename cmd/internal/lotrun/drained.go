@@ -14,7 +14,7 @@ import (
 type drainage struct {
 	*water
 	intake *design.Intake
-	dish   float64          // depth of water over a drain on a slope, m
+	dish   float64          // depth of water that runs over a drain, m
 	tree   *depression.Tree // with the drains as sinks
 }
 
@@ -69,8 +69,8 @@ type settled struct {
 // settle finds what each drain takes while the storm lasts and where the rest
 // stands. A drain takes what its grate, half clogged, and the pipes let go with
 // the water over it as it stands in the end; what it takes lowers that water, so
-// the two are found together. Over a drain that is in no low spot runs the dish's
-// depth, as far as water comes there at all. clogged is the place of a drain in
+// the two are found together. The dish's depth runs over every drain, as far as
+// water comes there at all. clogged is the place of a drain in
 // the downpour that takes nothing.
 func (p *downpour) settle(clogged int) (*settled, error) {
 	most := make([]float64, p.count)
@@ -139,8 +139,8 @@ func (p *downpour) split(taken []float64) (capacity []float64, more []storm.Deli
 	return capacity, more
 }
 
-// allCame is the share of what a drain on a slope could take that must come to it
-// for the dish's depth to stand over it: all, but for rounding.
+// allCame is the share of what a drain could take that must come to it for the
+// dish's depth to stand over it: all, but for rounding.
 const allCame = 1 - 1e-9
 
 // level is the elevation of the water over a drain of the downpour with so much
@@ -151,7 +151,7 @@ func (p *downpour) level(k int, taken []float64) (float64, error) {
 		return 0, err
 	}
 	f := &p.drains[k]
-	if p.at[f.cell] < 0 && drained[k] >= allCame*taken[f.place]*p.rain.duration {
+	if drained[k] >= allCame*taken[f.place]*p.rain.duration {
 		return math.Max(levels[k], f.Rim+p.dish), nil
 	}
 	return levels[k], nil
@@ -191,11 +191,11 @@ func (d *drainage) steady(r *rain, inflows int) ([]float64, error) {
 	return d.intake.Taken(most, func(place int, _ []float64) float64 { return brim[place] })
 }
 
-// brim is the elevation of the water over a drain whose low spot is brim full;
-// on a slope, of the water that runs over it.
+// brim is the elevation of the water over a drain whose low spot is brim full, or
+// whose dish is where that is higher.
 func (d *drainage) brim(f *inflow) float64 {
 	if spot := d.at[f.cell]; spot >= 0 {
-		return d.spots[spot].SpillElevation
+		return math.Max(d.spots[spot].SpillElevation, f.Rim+d.dish)
 	}
 	return f.Rim + d.dish
 }

@@ -11,6 +11,9 @@ import (
 	"curbfall/terrain/flow"
 )
 
+// noSpot stands for no low spot.
+const noSpot = -1
+
 // spilledShown is the least volume that is said to spill, m3: a bucket.
 const spilledShown = 0.01
 
@@ -25,7 +28,7 @@ func (y *yard) leftOver(p *downpour, s *settled) (says []string) {
 		}
 		told[spot] = true
 		if v := p.spilled(s)[spot]; v >= spilledShown {
-			says = append(says, fmt.Sprintf("%.2f m3 are left over and spill from low spot %s: %s", v, lowSpotID(int(spot)), y.wayOut(spot)))
+			says = append(says, fmt.Sprintf("%.2f m3 are left over and spill from low spot %s: %s", v, lowSpotID(int(spot)), y.way(y.spillsOver(spot), spot)))
 		}
 	}
 	return says
@@ -42,32 +45,25 @@ func (p *downpour) spilled(s *settled) []float64 {
 	return out
 }
 
-// wayOut says where a low spot's overflow goes.
-func (y *yard) wayOut(spot int32) string {
-	i := y.spots[spot].Pit
-	for i >= 0 && y.at[i] == spot {
-		i = flow.Next(y.filled, y.dir, i)
-	}
-	return y.way(i)
-}
-
-// way says where water goes from a cell: to the lot line or the next low spot,
-// and which openings it passes.
-func (y *yard) way(i int) string {
-	var path []int
+// way says where water goes that runs from a cell on, a low spot's overflow if
+// that is not noSpot: to the lot line or the next low spot; and which openings it
+// passes.
+func (y *yard) way(i int, from int32) string {
+	cells, into := y.runs(i, from)
 	end := "it runs off the ground known"
-	for ; i >= 0; i = flow.Next(y.filled, y.dir, i) {
-		path = append(path, i)
-		if k := y.at[i]; k >= 0 {
-			end = fmt.Sprintf("it runs into low spot %s", lowSpotID(int(k)))
-			break
-		}
-		if side := y.leaves(i); side > 0 {
-			end = fmt.Sprintf("it leaves the lot over side %d", side)
+	if into >= 0 {
+		end = fmt.Sprintf("it runs into low spot %s", lowSpotID(int(into)))
+	}
+	if len(cells) > 0 && y.lot != noLot && !planar.PolygonContains(y.site.Lots[y.lot].Area, y.centre(cells[0])) {
+		end = "it does so outside the lot; " + end
+	}
+	for k, cell := range cells {
+		if side := y.leaves(cell); side > 0 {
+			end, cells = fmt.Sprintf("it leaves the lot over side %d", side), cells[:k+1]
 			break
 		}
 	}
-	return strings.Join(append([]string{end}, y.passed(path)...), "; ")
+	return strings.Join(append([]string{end}, y.passed(cells)...), "; ")
 }
 
 // leaves is the lot's side over which water goes from a cell to the next, from

@@ -130,17 +130,13 @@ func (w *water) ponds(r *storm.Result, name string, after bool) (list []vector.P
 func (w *water) overflows(r *storm.Result) (list []vector.OverflowPath) {
 	spilled := w.spilled(r)
 	for k, s := range w.spots {
-		i := s.Pit
-		for i >= 0 && w.at[i] == int32(k) {
-			i = flow.Next(w.filled, w.dir, i)
-		}
 		p := vector.OverflowPath{LowSpot: lowSpotID(k), SpillElevation: s.SpillElevation, Volume: spilled[k]}
-		for ; i >= 0; i = flow.Next(w.filled, w.dir, i) {
+		cells, into := w.runs(w.spillsOver(int32(k)), int32(k))
+		for _, i := range cells {
 			p.Line = append(p.Line, w.centre(i))
-			if w.at[i] >= 0 {
-				p.Into = lowSpotID(int(w.at[i]))
-				break
-			}
+		}
+		if into >= 0 {
+			p.Into = lowSpotID(int(into))
 		}
 		if len(p.Line) < 2 { // it spills at the edge of the ground known: nothing is seen of its way
 			continue
@@ -149,6 +145,29 @@ func (w *water) overflows(r *storm.Result) (list []vector.OverflowPath) {
 		list = append(list, p)
 	}
 	return list
+}
+
+// spillsOver is the first cell outside a low spot on its overflow's way; below 0
+// off the ground known.
+func (w *water) spillsOver(spot int32) int {
+	i := w.spots[spot].Pit
+	for i >= 0 && w.at[i] == spot {
+		i = flow.Next(w.filled, w.dir, i)
+	}
+	return i
+}
+
+// runs lists the cells water runs over from one on, up to the first of a low
+// spot, which is told, other than the one it comes from; -1 where it comes to
+// none.
+func (w *water) runs(i int, from int32) (cells []int, into int32) {
+	for ; i >= 0; i = flow.Next(w.filled, w.dir, i) {
+		cells = append(cells, i)
+		if k := w.at[i]; k >= 0 && k != from {
+			return cells, k
+		}
+	}
+	return cells, -1
 }
 
 // spilled is what spills from each low spot, m3.

@@ -45,7 +45,7 @@ func hollowYard(rng *rand.Rand, inside float64) (*yard, *design.Result) {
 	d := &design.Result{}
 	inflow := func(kind network.NodeKind, x, y, flow float64) {
 		ground := g.Ground(x, y)
-		in := design.Inflow{ID: fmt.Sprint(kind, x), Kind: kind, At: orb.Point{x, y}, Flow: flow, Status: design.Served, Rim: math.NaN()}
+		in := design.Inflow{ID: fmt.Sprint(kind, x), Kind: kind, At: orb.Point{x, y}, Flow: flow, Area: 50, Status: design.Served, Rim: math.NaN()}
 		if kind == network.Inlet {
 			in.Rim, in.Grate = ground, hydraulics.Grate{OpenArea: c.Grates.OpenArea, Perimeter: c.Grates.Perimeter, Clogged: c.Grates.Clogged}
 		}

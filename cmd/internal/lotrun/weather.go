@@ -2,6 +2,7 @@ package lotrun
 
 import (
 	"fmt"
+	"math"
 
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
@@ -74,5 +75,8 @@ func (y *yard) stands(when string, before, after *storm.Result) []string {
 		volume[0] += float64(before.Depth[i]) * y.surface.CellArea()
 		volume[1] += float64(after.Depth[i]) * y.surface.CellArea()
 	})
+	if math.Max(volume[0], volume[1]) < spilledShown {
+		return []string{when + " no water stands on the lot"}
+	}
 	return []string{fmt.Sprintf("%s %.2f m3 of water stand on the lot as it is, %.2f m3 with the drains in", when, volume[0], volume[1])}
 }
