@@ -50,6 +50,7 @@ const (
 	OutletSize     Rule = "outlet_size_max"         // the hole through the curb
 	OutletsMax     Rule = "outlets_max"             // rule 8, where the limit is printed
 	Capacity       Rule = "capacity"                // rule 8
+	GradeLine      Rule = "grade_line"              // rule 9: below every open rim, or said in the verdict
 	Ground         Rule = "ground"                  // nothing passes open voids
 	Geometry       Rule = "geometry"                // straight, drawn downstream, plan length
 	NodeIDs        Rule = "node_ids"                // every end a node, one way out of each

@@ -77,6 +77,9 @@ func (c *checker) atNode(n *node) {
 	if d := n.number["ground_m"] - n.number["invert_m"]; n.kind != "outlet" && !(math.Abs(d-n.number["invert_depth_m"]) <= coverTolerance) {
 		c.report(Printed, n.id, n.number["station_m"], n.number["invert_depth_m"], d, "invert_depth_m is not ground less invert")
 	}
+	if over := n.number["hgl_m"] - n.number["rim_m"]; over > invertTolerance && !strings.Contains(c.out.summary.Verdict, "over the rim of") {
+		c.report(GradeLine, n.id, n.number["station_m"], n.number["hgl_m"], n.number["rim_m"], "the grade line stands over an open rim, and the verdict hides it")
+	}
 	for _, q := range out {
 		if n.number["hgl_m"] < q.invertUp()-invertTolerance {
 			c.report(Printed, n.id, n.number["station_m"], n.number["hgl_m"], q.invertUp(), "hgl_m lies below the outgoing pipe")

@@ -251,6 +251,12 @@ var formSpoils = []Spoil{
 		add(features(f.Nodes)[0], -100, "hgl_m")
 		return true
 	}},
+	{"a rim under the grade line", GradeLine, func(f *Folder) bool {
+		n := features(f.Nodes)[0]
+		rim := number(n, "ground_m") // of whatever stands there, as if it were open
+		properties(n)["rim_m"], properties(n)["hgl_m"], properties(n)["freeboard_m"] = rim, rim+past, -past
+		return true
+	}},
 	{"a station 5 mm off", Station, func(f *Folder) bool { add(features(f.Nodes)[0], past, "station_m"); return true }},
 	{"a served inflow whose pipe is gone", Served, func(f *Folder) bool {
 		list, _ := f.Pipes["features"].([]any)
