@@ -20,6 +20,8 @@ type Water struct {
 	// Runoff returns the area that drains to a point over the surface, m2, and
 	// the same area times its runoff coefficients.
 	Runoff func(p orb.Point) (area, weighted float64)
+	// Intercepts is Runoff for all that runs over a line.
+	Intercepts func(line orb.LineString) (area, weighted float64)
 }
 
 // LowSpot is a place where water stands.
@@ -43,28 +45,7 @@ func (d *job) inflows() []Inflow {
 	var list []Inflow
 	list = append(list, d.downspouts()...)
 	list = append(list, d.areaDrains()...)
-	for i := range d.site.ChannelDrains {
-		c := &d.site.ChannelDrains[i]
-		p := lowerEnd(c.Line, d.law)
-		if d.law.Lot.Contains(p) {
-			rim := c.Rim
-			if !constraint.Given(rim) {
-				rim = d.law.Ground.Ground(p[0], p[1])
-			}
-			f := d.surfaceInflow(c.ID, network.ChannelDrain, p, rim)
-			f.Grate = d.criteria.Grates.channelOf(planar.Length(c.Line))
-			list = append(list, f)
-		}
-	}
-	return list
-}
-
-func lowerEnd(line orb.LineString, w *constraint.Law) orb.Point {
-	a, b := line[0], line[len(line)-1]
-	if w.Ground.Ground(b[0], b[1]) < w.Ground.Ground(a[0], a[1]) {
-		return b
-	}
-	return a
+	return append(list, d.channelDrains()...)
 }
 
 // downspouts returns the roofs' inflows: the given ones where a lot has any,
@@ -211,6 +192,7 @@ func (d *job) areaDrains() []Inflow {
 	var bare []string // drains whose grate nobody described
 	for _, in := range d.site.Inlets {
 		if !d.law.Lot.Contains(in.At) {
+			d.stray("inlet", in.ID, in.At)
 			continue
 		}
 		rim := in.Rim

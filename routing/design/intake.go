@@ -78,20 +78,35 @@ func (r *Result) Intake(c Criteria) *Intake {
 	return in
 }
 
-// lets is what an inflow's grate, and the mouth of the pipe under it as an
-// orifice, let in; a mouth under water the grade line has. Nil for a downspout,
-// whose leader has head to spare.
+// lets is what an inflow's grate, and the mouth of the pipe under it, let in; a
+// mouth under water the grade line has. Nil for a downspout, whose leader has
+// head to spare.
 func (in *Intake) lets(f *Inflow, n *network.Node) func(over, within float64) float64 {
 	if f.Kind == network.Downspout {
 		return nil
 	}
-	p, rim, grate := &in.Pipes[n.Out], n.Rim, f.Grate
-	area := math.Pi / 4 * p.Size.Inside * p.Size.Inside
-	centre := p.InvertUp + p.Size.Inside/2
+	p := &in.Pipes[n.Out]
 	return func(over, within float64) float64 {
-		mouth := hydraulics.OrificeFlow(hydraulics.OrificeCoeff, area, math.Max(0, over-centre))
-		return math.Min(mouth, grate.DrownedCapacity(over, within, rim))
+		return math.Min(mouthOf(p, over), f.Grate.DrownedCapacity(over, within, n.Rim))
 	}
+}
+
+// mouthOf is what the mouth of a pipe in a box lets in as an orifice, m3/s, with
+// water up to a level over it.
+func mouthOf(p *network.Pipe, over float64) float64 {
+	area, centre := math.Pi/4*p.Size.Inside*p.Size.Inside, p.InvertUp+p.Size.Inside/2
+	return hydraulics.OrificeFlow(hydraulics.OrificeCoeff, area, math.Max(0, over-centre))
+}
+
+// Mouth returns what the mouth of the pipe under an open inflow lets in, m3/s,
+// with water up to a level; 0 for what is not served.
+func (in *Intake) Mouth(inflow int, over float64) float64 {
+	for k, i := range in.inflow {
+		if i == inflow {
+			return mouthOf(&in.Pipes[in.mouths[k].Reach], over)
+		}
+	}
+	return 0
 }
 
 // Taken returns what each inflow of the result takes in, m3/s, in their order:

@@ -51,8 +51,9 @@ type Inflow struct {
 	Rim      float64          // elevation m, open inlets alone
 	Grate    hydraulics.Grate // of open inlets
 	Roof     string
-	Area     float64 // drained, m2
-	Flow     float64 // m3/s
+	Line     orb.LineString // of a channel drain
+	Area     float64        // drained, m2
+	Flow     float64        // m3/s
 	Assumed  bool
 	Status   Status
 	ShortBy  float64  // missing height m; NaN where served, or where no way exists at all

@@ -55,27 +55,29 @@ func point(g *grid.Grid, i int) orb.Point {
 	return orb.Point{x, y}
 }
 
-// Upstream returns the cells that drain through a cell, itself included,
-// ascending.
-func Upstream(g *grid.Grid, dir []uint8, cell int) []int {
-	through := make([]int8, len(dir)) // 0 not known, 1 yes, -1 no
-	through[cell] = 1
+// Upstream returns the cells that drain through any of some cells, themselves
+// included, ascending.
+func Upstream(g *grid.Grid, dir []uint8, through ...int) []int {
+	drains := make([]int8, len(dir)) // 0 not known, 1 yes, -1 no
+	for _, i := range through {
+		drains[i] = 1
+	}
 	var path, cells []int
 	for i := range dir {
 		path = path[:0]
 		j := i
-		for j >= 0 && through[j] == 0 {
+		for j >= 0 && drains[j] == 0 {
 			path = append(path, j)
-			through[j] = -1
+			drains[j] = -1
 			j = Next(g, dir, j)
 		}
-		if j >= 0 && through[j] == 1 {
+		if j >= 0 && drains[j] == 1 {
 			for _, p := range path {
-				through[p] = 1
+				drains[p] = 1
 			}
 		}
 	}
-	for i, t := range through {
+	for i, t := range drains {
 		if t == 1 && dir[i] != Void {
 			cells = append(cells, i)
 		}

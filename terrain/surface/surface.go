@@ -40,7 +40,7 @@ type Lines struct {
 func Condition(ground *grid.Grid, lines Lines) *grid.Grid {
 	s := ground.Clone()
 	for _, c := range lines.Curbs {
-		for _, i := range cellsOn(ground, c.Line) {
+		for _, i := range CellsOn(ground, c.Line) {
 			if z := highestRound(ground, i) + c.Height; !math.IsNaN(z) {
 				s.Z[i] = max(s.Z[i], float32(z/ground.MetresPerZ))
 			}
@@ -124,8 +124,8 @@ func cellBox(g *grid.Grid, b orb.Bound) (c0, r0, c1, r1 int) {
 // enough that no cell's side is stepped over, so the wall has no gap.
 const lineStep = 0.25
 
-// cellsOn returns the cells a line passes, in its order, joined by sides.
-func cellsOn(g *grid.Grid, line orb.LineString) []int {
+// CellsOn returns the cells a line passes, in its order, joined by sides.
+func CellsOn(g *grid.Grid, line orb.LineString) []int {
 	var cells []int
 	last := -1
 	var lc, lr int
@@ -159,7 +159,7 @@ func cellsOn(g *grid.Grid, line orb.LineString) []int {
 // for the lower end's own level. Void cells stay void; the ends are the first
 // and last cells known.
 func cut(s *grid.Grid, line orb.LineString) {
-	cells := slices.DeleteFunc(cellsOn(s, line), s.Void)
+	cells := slices.DeleteFunc(CellsOn(s, line), s.Void)
 	if len(cells) == 0 {
 		return
 	}

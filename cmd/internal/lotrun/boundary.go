@@ -24,9 +24,11 @@ func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken
 	next := w.ways(r)
 	before, _ := flow.Discharge(next, r.sources(), nil)
 	var after []float64
+	var channelled []int32
 	designed := d != nil
 	if designed {
-		after, _ = flow.Discharge(next, d.sources(r, taken), r.swallowed(len(next), taken))
+		channelled = w.channelled(r, next)
+		after, _ = flow.Discharge(channelled, d.sources(r, taken), r.swallowed(len(next), taken))
 	}
 	for _, lot := range site.Lots {
 		ring := lot.Area[0]
@@ -39,7 +41,9 @@ func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken
 		}
 		for _, c := range w.crossings(lot.Area, next) {
 			sides[c.side].Before += c.sign * before[c.from]
-			if designed {
+		}
+		if designed {
+			for _, c := range w.crossings(lot.Area, channelled) {
 				sides[c.side].After += c.sign * after[c.from]
 			}
 		}

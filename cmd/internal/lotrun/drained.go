@@ -3,6 +3,7 @@ package lotrun
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/design"
@@ -13,20 +14,21 @@ import (
 // drainage is a design's drains in the surface.
 type drainage struct {
 	*water
+	site   *constraint.Site
 	intake *design.Intake
 	dish   float64          // depth of water that runs over a drain, m
 	tree   *depression.Tree // with the drains as sinks
 }
 
 // drain puts the drains of a design in the surface.
-func (w *water) drain(c design.Criteria, d *design.Result) *drainage {
+func (w *water) drain(site *constraint.Site, c design.Criteria, d *design.Result) *drainage {
 	var cells []int
-	for _, in := range w.rainOn(&constraint.Site{}, c.Storm, d, 1).inflows {
-		if in.open() && in.Status == design.Served {
+	for _, in := range w.rainOn(site, c.Storm, d, 1).inflows {
+		if in.open() && in.served() {
 			cells = append(cells, in.cell)
 		}
 	}
-	return &drainage{water: w, intake: d.Intake(c), dish: c.Grates.Dish, tree: depression.Build(w.surface, cells)}
+	return &drainage{water: w, site: site, intake: d.Intake(c), dish: c.Grates.Dish, tree: depression.Build(w.surface, cells)}
 }
 
 // downpour is a storm on the drained surface, to be settled with all drains
@@ -43,17 +45,45 @@ type downpour struct {
 func (d *drainage) pour(r *rain, inflows int) (p *downpour, err error) {
 	p = &downpour{drainage: d, rain: r, count: inflows}
 	water := storm.Water{Runoff: r.runoff(d.water)}
+	water.Deliveries = d.redirect(r, &water)
 	for _, f := range r.inflows {
 		switch {
-		case !f.open() && f.Status != design.Served:
+		case !f.open() && !f.served():
 			water.Deliveries = append(water.Deliveries, storm.Delivery{Cell: f.cell, Volume: f.flow * r.duration})
-		case f.open() && f.Status == design.Served && d.tree.Of[f.cell] != depression.None:
+		case f.open() && f.served() && d.tree.Of[f.cell] != depression.None:
 			p.drains = append(p.drains, f)
 			water.Drains = append(water.Drains, storm.Drain{Cell: f.cell})
 		}
 	}
 	p.pouring, err = storm.Pour(d.tree, water)
 	return p, err
+}
+
+// redirect lets the water that channel drains have come down at their lower
+// ends.
+func (d *drainage) redirect(r *rain, water *storm.Water) (list []storm.Delivery) {
+	if !slices.ContainsFunc(r.inflows, func(f inflow) bool { return f.channel() }) {
+		return nil
+	}
+	by, all := d.caught(r, d.site), water.Runoff
+	volume := make([]float64, len(r.inflows))
+	for i, k := range by {
+		if k >= 0 {
+			volume[k] += all(i) * d.surface.CellArea()
+		}
+	}
+	for k, v := range volume {
+		if v > 0 {
+			list = append(list, storm.Delivery{Cell: r.inflows[k].cell, Volume: v})
+		}
+	}
+	water.Runoff = func(i int) float64 {
+		if by[i] >= 0 {
+			return 0
+		}
+		return all(i)
+	}
+	return list
 }
 
 // noneClogged stands for a storm in which all drains work.
@@ -75,7 +105,7 @@ type settled struct {
 func (p *downpour) settle(clogged int) (*settled, error) {
 	most := make([]float64, p.count)
 	for _, f := range p.rain.inflows {
-		if !f.open() && f.Status == design.Served {
+		if !f.open() && f.served() {
 			most[f.place] = f.flow
 		}
 	}
@@ -121,7 +151,7 @@ func (p *downpour) split(taken []float64) (capacity []float64, more []storm.Deli
 		}
 	}
 	for _, f := range p.rain.inflows {
-		if f.Status != design.Served {
+		if !f.served() {
 			continue
 		}
 		if f.open() {
@@ -180,7 +210,7 @@ func (d *drainage) steady(r *rain, inflows int) ([]float64, error) {
 	most, brim := make([]float64, inflows), make([]float64, inflows)
 	for _, f := range r.inflows {
 		brim[f.place] = math.Inf(-1)
-		if f.Status != design.Served {
+		if !f.served() {
 			continue
 		}
 		most[f.place] = f.flow

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"curbfall/routing/design"
+	"github.com/paulmach/orb/planar"
 )
 
 // shortShare is the share of a flow under which a shortage is the search's
@@ -23,7 +23,7 @@ func (d *drainage) intakeWords(r *rain, taken []float64) (says []string) {
 		t := taken[f.place]
 		short := f.flow-t > shortShare*f.flow
 		switch {
-		case f.Status != design.Served:
+		case !f.served():
 		case t < 0:
 			says = append(says, fmt.Sprintf("%s: %.2f L/s of the other inflows' water come out over its rim", f.ID, -t*litres))
 		case !f.open() && short:
@@ -33,12 +33,18 @@ func (d *drainage) intakeWords(r *rain, taken []float64) (says []string) {
 		case f.open() && short:
 			brim := d.brim(&f)
 			why := "the pipes carry no more off"
-			if d.intake.Lets(f.place, brim) <= t*(1+shortShare) {
+			switch {
+			case d.intake.Mouth(f.place, brim) <= t*(1+shortShare):
+				why = "the mouth of its pipe lets no more in"
+			case d.intake.Lets(f.place, brim) <= t*(1+shortShare):
 				why = fmt.Sprintf("its grate, partly clogged, lets no more in; a lower rim, with %.3f m of water over it, or a larger grate would", d.head(&f))
 			}
 			says = append(says, fmt.Sprintf("%s takes %.2f L/s of its design flow of %.2f L/s with %.3f m of water over it, before that runs past: %s", f.ID, t*litres, f.flow*litres, math.Max(0, brim-f.Rim), why))
 		case f.open():
 			says = append(says, fmt.Sprintf("%s takes its design flow of %.2f L/s with %.3f m of water over its grate", f.ID, f.flow*litres, d.head(&f)))
+		}
+		if f.channel() {
+			says = append(says, fmt.Sprintf("%s has the water of %.0f m2 along its %.1f m; full to its grate, its outlet lets %.2f L/s go", f.ID, f.Area, planar.Length(f.Line), d.intake.Mouth(f.place, f.Rim)*litres))
 		}
 	}
 	return says

@@ -42,6 +42,9 @@ type inflow struct {
 // open tells whether an inflow is a grate in the ground.
 func (f *inflow) open() bool { return f.Kind != network.Downspout }
 
+// served tells whether the design takes its water.
+func (f *inflow) served() bool { return f.Status == design.Served }
+
 // rainOn lets the design storm come down, times as hard; d is nil where nothing
 // is designed.
 func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, times float64) *rain {

@@ -76,7 +76,7 @@ const (
 func rained(t *testing.T, y *yard, d *design.Result) (*rain, *drainage, *downpour) {
 	t.Helper()
 	r := y.rainOn(y.site, y.criteria.Storm, d, 1)
-	drains := y.drain(y.criteria, d)
+	drains := y.drain(y.site, y.criteria, d)
 	p, err := drains.pour(r, len(d.Inflows))
 	if err != nil {
 		t.Fatal(err)
@@ -215,6 +215,61 @@ func TestDaylightReturns(t *testing.T) {
 	}
 	if out := s.Ponded + s.Lost; math.Abs(out-before.In) > 1e-3*before.In || s.taken[0] <= 0 {
 		t.Errorf("%v m3 come down, %v stand or run off", before.In, out)
+	}
+}
+
+// A channel drain across the yard, by hand: the plane falls east, so all that
+// lies west of its line runs over it, rows 5 to 34 and 45 cells each of ground; a
+// driveway it crosses counts whole down to the line's lowest place. What it has,
+// it takes: nothing runs on, and the storm and the lot's sides balance.
+func TestChannelDrain(t *testing.T) {
+	y, d := hollowYard(rand.New(rand.NewPCG(29, 30)), widePipe)
+	for i := range y.ground.Z {
+		c, _ := y.ground.Cell(i)
+		y.ground.Z[i] = float32(10 - 0.02*float64(c))
+	}
+	y.site.Roofs = nil
+	y.water = standing(y.ground, y.site)
+	line := orb.LineString{{45.5, 5.5}, {45.5, 34.5}}
+	on, has := y.onGround(line), y.intercepted(line, y.site)
+	if len(on) != 30 || len(has) != 30*45 { // column 0 drains out of the ground known
+		t.Fatalf("%d cells under the line, %d cells' water over it", len(on), len(has))
+	}
+	y.site.Paved = []constraint.Paved{{ID: "drive", Kind: constraint.Driveway, Area: orb.Polygon{{{40, 2}, {50, 2}, {50, 8}, {40, 8}, {40, 2}}}}}
+	if n := len(y.intercepted(line, y.site)); n != 30*45+3*6 {
+		t.Errorf("%d cells with the drive, by hand its 3 rows south of the line, of 6 cells each, more", n)
+	}
+	y.site.Paved = nil
+	flow := y.criteria.Storm.Intensity * 0.35 * 30 * 45
+	v := &d.Network.Nodes[0]
+	v.Kind, v.Rim, v.Ground = network.ChannelDrain, y.ground.Ground(45.5, 5.5), y.ground.Ground(45.5, 5.5)
+	d.Inflows[0] = design.Inflow{ID: v.ID, Kind: v.Kind, At: orb.Point{45.5, 5.5}, Line: line, Rim: v.Rim, Flow: flow, Area: 1350, Status: design.Served,
+		Grate: hydraulics.Grate{Perimeter: 29, OpenArea: 29 * y.criteria.Grates.ChannelOpening, Clogged: 0.5}}
+	d.Inflows, d.Network.Nodes, d.Network.Pipes = d.Inflows[:1], d.Network.Nodes[:2], d.Network.Pipes[:1]
+	r, drains, p := rained(t, y, d)
+	s, err := p.settle(noneClogged)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(s.taken[0]-flow) > 1e-3*flow || math.Abs(s.Drained[0]-flow*r.duration) > 1e-3*flow*r.duration {
+		t.Errorf("%v m3/s taken of %v", s.taken[0], flow)
+	}
+	if out := s.Ponded + s.Lost + s.Drained[0]; math.Abs(out-s.In) > flowTolerance*s.In {
+		t.Errorf("%v m3, of which %v are found again", s.In, out)
+	}
+	before, after := 0.0, 0.0
+	for _, side := range y.boundaryFlows(y.site, r, drains, s.taken) {
+		before += side.Before
+		after += side.After
+	}
+	if took := before - after; math.Abs(took-flow) > 1e-3*flow {
+		t.Errorf("%v m3/s leave the lot before, %v after, the channel takes %v", before, after, flow)
+	}
+	says := strings.Join(drains.intakeWords(r, s.taken), "\n")
+	for _, want := range []string{"takes its design flow of 13.1", "has the water of 1350 m2 along its 29.0 m; full to its grate, its outlet lets "} {
+		if !strings.Contains(says, want) {
+			t.Errorf("%q, want %q", says, want)
+		}
 	}
 }
 

@@ -102,15 +102,19 @@ func lowSpotID(i int) string { return fmt.Sprintf("ls%d", i+1) }
 // forDesign is what the design needs to know of the water.
 func (w *water) forDesign(site *constraint.Site, storm design.Storm) design.Water {
 	coefficient := w.coefficients(site, storm)
-	d := design.Water{Runoff: func(p orb.Point) (area, weighted float64) {
-		for _, i := range w.draining(p) {
+	sum := func(cells []int) (area, weighted float64) {
+		for _, i := range cells {
 			if c := coefficient[i]; c >= 0 {
 				area += w.surface.CellArea()
 				weighted += c * w.surface.CellArea()
 			}
 		}
 		return area, weighted
-	}}
+	}
+	d := design.Water{
+		Runoff:     func(p orb.Point) (area, weighted float64) { return sum(w.draining(p)) },
+		Intercepts: func(line orb.LineString) (area, weighted float64) { return sum(w.intercepted(line, site)) },
+	}
 	for i, s := range w.spots {
 		d.LowSpots = append(d.LowSpots, design.LowSpot{ID: lowSpotID(i), Pit: w.centre(s.Pit), Depth: s.Depth, ContributingArea: s.ContributingArea})
 	}

@@ -43,7 +43,7 @@ func (y *yard) weather(d *design.Result) (*weather, error) {
 		v.ponding, v.boundary = vector.Ponding(ponds), vector.BoundaryFlows(y.boundaryFlows(y.site, r, nil, nil))
 		return v, nil
 	}
-	drains := y.drain(y.criteria, d)
+	drains := y.drain(y.site, y.criteria, d)
 	steady, err := drains.steady(r, len(d.Inflows))
 	if err != nil {
 		return nil, err
