@@ -257,8 +257,7 @@ var unusedKeys = []string{
 	"storm.plumbing_convention", "storm.increase", "storm.frequency_factor",
 	"storm.runoff_coeff.gravel", "storm.runoff_coeff.bed", "pipes.exclude",
 	"limits.slope_preferred", "limits.sump_depth",
-	"limits.bedding", "limits.building_freeboard_min",
-	"limits.septic_setback", "limits.emitter_setback",
+	"limits.bedding",
 }
 
 // assemble builds the criteria from the settings in force.

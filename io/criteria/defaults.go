@@ -44,7 +44,7 @@ var defaults = []entry{
 	{key: "limits.emitter_setback_building", value: "10 ft", dim: units.Length, why: "", source: "Lakeside Park (Kentucky) storm drain ordinance, 10 ft from the rear of the structure", mark: "read"},
 	{key: "limits.emitter_setback_lot_line", value: "10 ft", dim: units.Length, why: "", source: "Sunbury (Pennsylvania), roof drains no closer than 10 ft to an adjoining line", mark: "read"},
 	{key: "limits.emitter_setback_street", value: "10 ft", dim: units.Length, why: "from the right-of-way line", source: "Lakeside Park (Kentucky)", mark: "read"},
-	{key: "limits.septic_setback", value: "10 ft", dim: units.Length, why: "", source: "grading practice", mark: "common practice, no source"},
+	{key: "limits.septic_setback", value: "10 ft", dim: units.Length, why: "an emitter from a utility of type septic", source: "grading practice", mark: "common practice, no source"},
 	{key: "limits.standing_water_hours_max", value: "72 h", dim: units.Time, why: "warning above: mosquitoes, ice", source: "practice", mark: "from memory"},
 	{key: "limits.cleanout_spacing", value: "50 ft", dim: units.Length, why: "4 in and smaller; twice as far above", source: "Chicago 18-29-708; Silverton (Oregon) PWDS 3.21 for the line", mark: "read"},
 	{key: "limits.bend_max", value: "45 deg", dim: units.Angle, why: "one fitting", source: "yard drain practice", mark: "common practice, no source"},

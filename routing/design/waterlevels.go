@@ -9,15 +9,6 @@ import (
 	"curbfall/routing/network"
 )
 
-// EmitterBase is what lets the water out that stands below an emitter's lid.
-type EmitterBase struct {
-	Weep     float64 // diameter of the hole at the invert, m
-	BedArea  float64 // of the soil under the stone, m2
-	BedDepth float64 // of the stone, m
-	Porosity float64 // share of the stone that is pores
-	SoilRate float64 // what the soil takes, m/s
-}
-
 // waterLevels works the grade line of the design storm into the nodes and
 // notes what it means; plan, sizes and verdict stay as they are. The error is
 // of a pipe that cannot be one, which the law rules out.
@@ -96,6 +87,7 @@ func (l *layer) outletWater(w *pipework, reaches []hydraulics.Reach, k int) {
 		l.assume("%s: the storm inlet's water stands at %.3f m, a foot below the ground, in the design storm (outlet.tailwater.storm_inlet)", outlet.ID, reaches[k].Tailwater)
 	case outlet.OutletType == constraint.Emitter:
 		l.notedStanding(w, reaches, k)
+		l.notedSetbacks(w, k)
 	}
 }
 
@@ -120,24 +112,4 @@ func (l *layer) notedHole(w *pipework, reaches []hydraulics.Reach, k int) {
 	}
 	l.note("%s: its curb hole, limited by its %s, carries %.1f L/s of %.1f L/s before the main is full: %d such outlets would keep it a free channel",
 		w.Nodes[w.Pipes[k].To].ID, control, takes*1000, r.Flow*1000, hydraulics.OutletsNeeded(r.Flow, takes))
-}
-
-// notedStanding notes what stays in the pipes below an emitter's lid after each
-// storm, and how long.
-func (l *layer) notedStanding(w *pipework, reaches []hydraulics.Reach, k int) {
-	const hour = 3600
-	outlet, b := &w.Nodes[w.Pipes[k].To], l.criteria.Base
-	behind := w.draining(reaches, w.Pipes[k].To)
-	standing := hydraulics.StandingWater(behind, outlet.Lid)
-	weep := hydraulics.Weep{Area: math.Pi / 4 * b.Weep * b.Weep, Elevation: outlet.Invert}
-	bed := hydraulics.StoneBed{Area: b.BedArea, Depth: b.BedDepth, Porosity: b.Porosity}
-	time, _ := hydraulics.DrainTime(behind, outlet.Lid, weep, bed, b.SoilRate)
-	if math.IsInf(time, 1) {
-		l.note("%s: %.1f m of pipe stand with %.3f m3 of water below the lid after each storm, and nothing drains it", outlet.ID, standing.Length, standing.Volume)
-		return
-	}
-	l.note("%s: %.1f m of pipe stand with %.3f m3 of water below the lid after each storm; through the weep and the stone it is gone in %.1f h", outlet.ID, standing.Length, standing.Volume, time/hour)
-	if most := l.criteria.Limits.StandingWaterMax; time > most {
-		l.note("%s: water stands longer than %.0f h, standing_water_hours_max: mosquitoes, ice; give the emitter a larger stone bed", outlet.ID, most/hour)
-	}
 }
