@@ -38,7 +38,7 @@ func tailwaterOf(s map[string]*setting) design.Tailwater {
 		}
 		return v.number
 	}
-	return design.Tailwater{CurbFace: depth("curb_face"), Emitter: depth("emitter"), Daylight: depth("daylight"), StormInlet: depth("storm_inlet")}
+	return design.Tailwater{CurbFace: depth("curb_face"), GutterFlow: s["outlet.tailwater.curb_face"].word == gutterFlow, Emitter: depth("emitter"), Daylight: depth("daylight"), StormInlet: depth("storm_inlet")}
 }
 
 func emitterBaseOf(s map[string]*setting) design.EmitterBase {

@@ -272,6 +272,7 @@ func assemble(s map[string]*setting) design.Criteria {
 		},
 		Outlet: constraint.OutletType(s["outlet.type"].word), InvertStep: units.SI.ElevationStep(),
 		Tailwater: tailwaterOf(s), Base: emitterBaseOf(s), Grates: gratesOf(s),
+		Street: design.Street{Roughness: n("outlet.gutter.roughness"), CrossSlope: n("outlet.gutter.cross_slope")},
 	}
 	for i := range defaults {
 		e := &defaults[i]

@@ -60,7 +60,9 @@ var defaults = []entry{
 	{key: "limits.root_zone_price_factor", value: "1.5", dim: units.Ratio, why: "price of a metre in a root zone (root_zone_factor is its radius)", source: "ours", mark: "common practice, no source"},
 	{key: "limits.wall_strip_factor", value: "1.2", dim: units.Ratio, why: "price of a metre along a wall", source: "ours", mark: "common practice, no source"},
 	{key: "outlet.type", value: "curb_face", words: []string{"curb_face", "emitter", "daylight", "storm_inlet"}, wordOnly: true, why: "curb_face, emitter, daylight or storm_inlet", source: "ours", mark: "common practice, no source"},
-	{key: "outlet.tailwater.curb_face", value: "top of the curb hole", dim: units.Length, words: []string{"top of the curb hole", "free"}, why: "a depth over the gutter, \"top of the curb hole\" (the gutter runs in the same storm) or free", source: "ours", mark: "common practice, no source"},
+	{key: "outlet.gutter.roughness", value: "0.016", dim: units.Ratio, why: "Manning n of the street's gutter, for \"gutter flow\"", source: "TxDOT Hydraulic Design Manual ch. 10 s. 6, rough asphalt", mark: "read"},
+	{key: "outlet.gutter.cross_slope", value: "2 %", dim: units.Slope, why: "of the pavement toward the curb, likewise", source: "street practice", mark: "common practice, no source"},
+	{key: "outlet.tailwater.curb_face", value: "top of the curb hole", dim: units.Length, words: []string{"top of the curb hole", gutterFlow, "free"}, why: "a depth over the gutter, \"top of the curb hole\" (the gutter runs in the same storm), \"gutter flow\" (the depth worked out from what runs to the gutter there) or free", source: "ours", mark: "common practice, no source"},
 	{key: "outlet.tailwater.emitter", value: "lid", dim: units.Length, words: []string{"lid"}, why: "lid, or a depth of water standing over it", source: "practice", mark: "common practice, no source"},
 	{key: "outlet.tailwater.daylight", value: "free", dim: units.Length, words: []string{"free"}, why: "free, or a depth over the invert", source: "ours", mark: "common practice, no source"},
 	{key: "outlet.tailwater.storm_inlet", value: stormInletWater, dim: units.Length, words: []string{stormInletWater, "free"}, why: "a depth over the invert; no outgoing pipe can be given yet, so the rim (the ground) less 1 ft; or free", source: "ours", mark: "common practice, no source"},
@@ -156,6 +158,9 @@ var defaults = []entry{
 	{key: "pipes.pe_single_wall.12.inside_diameter", value: "12.0 in", dim: units.Length, why: "nominal is the inside diameter", source: "AASHTO M294", mark: "from memory"},
 	{key: "pipes.pe_single_wall.12.roughness", value: "0.022", dim: units.Ratio, why: "corrugated interior, 0.020 to 0.025", source: "Caltrans HDM Table 851.2", mark: "read-quoted"},
 }
+
+// gutterFlow has the street's water worked out.
+const gutterFlow = "gutter flow"
 
 // stormInletWater is where a storm inlet's water stands when nothing is given.
 const stormInletWater = "crown of the outgoing pipe if given, else the rim less 1 ft"

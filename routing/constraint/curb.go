@@ -72,6 +72,13 @@ func (f *Face) normal(s float64) (nx, ny float64) {
 	return uy, -ux
 }
 
+// Off is the point so far toward the street at plan distance s, m.
+func (f *Face) Off(s, away float64) orb.Point {
+	p, _, _ := pointAt(f.Line, s)
+	nx, ny := f.normal(s)
+	return orb.Point{p[0] + nx*away, p[1] + ny*away}
+}
+
 // Gutter is the gutter elevation at plan distance s along the curb, m: as
 // given, else the lowest ground between 0.3 and 1.0 m on the street side. NaN
 // where that ground is unknown.

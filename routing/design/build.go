@@ -220,6 +220,9 @@ func (l *layer) vertexNode(v int) int {
 		n = network.Node{ID: o.id, Kind: network.OutletNode, At: x.at, OutletType: o.kind, Gutter: math.NaN(), Lid: o.lid}
 		if o.curb != nil {
 			n.Gutter = o.curb.Gutter
+			if l.criteria.Tailwater.GutterFlow {
+				n.Street, _ = l.streetWater(o.curb)
+			}
 		}
 		if n.ID == "" {
 			n.ID = "outlet"

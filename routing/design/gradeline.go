@@ -15,6 +15,7 @@ import (
 // -Inf is a free outfall.
 type Tailwater struct {
 	CurbFace   float64 // over the gutter
+	GutterFlow bool    // at a curb face the street's own flow tells, whatever CurbFace is
 	Emitter    float64 // over the lid
 	Daylight   float64 // over the invert
 	StormInlet float64 // over the invert
@@ -37,6 +38,9 @@ func (w Tailwater) level(outlet *network.Node, last *network.Pipe, flow float64)
 	}
 	switch outlet.OutletType {
 	case constraint.CurbFace:
+		if w.GutterFlow {
+			return outlet.Street // that of the design storm at any share of it
+		}
 		return over(outlet.Gutter, w.CurbFace, last.InvertDown+last.Size.Inside)
 	case constraint.Emitter:
 		seat := hydraulics.EmitterTailwater(outlet.Lid, math.Pi*last.Size.Inside, flow)

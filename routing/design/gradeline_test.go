@@ -52,7 +52,7 @@ func levelled(t *testing.T, n *network.Network, w Tailwater) (*pipework, []hydra
 	return p, reaches, grades
 }
 
-var nothingGiven = Tailwater{math.NaN(), math.NaN(), math.Inf(-1), math.NaN()}
+var nothingGiven = Tailwater{CurbFace: math.NaN(), Emitter: math.NaN(), Daylight: math.Inf(-1), StormInlet: math.NaN()}
 
 // By hand, with the curb hole drowned to its top.
 //

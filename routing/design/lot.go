@@ -183,13 +183,11 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 		return nil, err
 	}
 	r.Leftover = l.leftOver()
-	for _, p := range l.overfull() {
-		d.note("pipe %s carries %.1f L/s of its %.1f L/s: what is left over ponds at the inflows in the design storm", p.ID, p.Capacity*1000, p.Flow*1000)
-	}
 	l.warnings()
 	if err := l.waterLevels(r); err != nil {
 		return nil, err
 	}
+	l.notedOverfull(r.Spills)
 	return own, nil
 }
 

@@ -171,3 +171,15 @@ func (l *layer) leftOver() (flow float64) {
 
 // overRounding is the share of a flow under which a shortage is rounding.
 const overRounding = 1e-6
+
+// notedOverfull notes the pipes that are asked for more than they carry full at
+// their slope, and whether the water finds room under pressure.
+func (l *layer) notedOverfull(spills []Spill) {
+	finds := "the grade line stays below every rim and leader, so the pressure of the full pipe takes it"
+	if len(spills) > 0 && spills[0].Share < 1 {
+		finds = "what finds no room comes out where the grade line passes the ground"
+	}
+	for _, p := range l.overfull() {
+		l.note("pipe %s carries %.1f L/s of its %.1f L/s flowing full: %s", p.ID, p.Capacity*1000, p.Flow*1000, finds)
+	}
+}

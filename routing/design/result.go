@@ -120,6 +120,7 @@ type Criteria struct {
 	Tailwater Tailwater
 	Base      EmitterBase
 	Grates    Grates
+	Street    Street
 	// InvertStep is what inverts are set in, m: a millimetre, or a hundredth of
 	// the foot people read. Above 0.
 	InvertStep float64

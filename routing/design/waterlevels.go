@@ -79,7 +79,10 @@ func (l *layer) outletWater(w *pipework, reaches []hydraulics.Reach, k int) {
 	outlet, given := &w.Nodes[w.Pipes[k].To], w.water
 	switch {
 	case outlet.OutletType == constraint.CurbFace:
-		if !constraint.Given(given.CurbFace) {
+		switch {
+		case given.GutterFlow:
+			l.assume("%s: the street's water stands at %.3f m in the design storm, %.3f m over the gutter: the flow that runs to it and all that the lot's pipes bring (outlet.tailwater.curb_face)", outlet.ID, outlet.Street, outlet.Street-outlet.Gutter)
+		case !constraint.Given(given.CurbFace):
 			l.assume("%s: the street's water stands at the top of the curb hole, %.3f m, in the design storm (outlet.tailwater.curb_face)", outlet.ID, reaches[k].Tailwater)
 		}
 		l.notedHole(w, reaches, k)

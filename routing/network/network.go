@@ -57,6 +57,7 @@ type Node struct {
 	Inflow      float64 // design flow entering here, m3/s
 	OutletType  constraint.OutletType
 	Gutter      float64 // elevation, curb outlets alone
+	Street      float64 // level of the street's water in the design storm, elevation, where the gutter's flow is worked out
 	Lid         float64 // elevation, emitters alone
 	HGL         float64 // of the grade line in the design storm, elevation; the water's level where the pipe is not full
 	Freeboard   float64 // Rim less HGL, open inlets alone; negative where water comes out
