@@ -254,7 +254,7 @@ func unused(key string) bool {
 // unusedKeys are known, checked and kept, for what is not computed yet.
 var unusedKeys = []string{
 	"checks.", "storm.return_period", "storm.duration", "storm.check_return_period",
-	"storm.plumbing_convention", "storm.increase", "storm.frequency_factor",
+	"storm.plumbing_convention", "storm.frequency_factor",
 	"storm.runoff_coeff.gravel", "storm.runoff_coeff.bed", "pipes.exclude",
 	"limits.slope_preferred", "limits.sump_depth",
 	"limits.bedding",
@@ -266,7 +266,7 @@ func assemble(s map[string]*setting) design.Criteria {
 	c := design.Criteria{
 		Limits: limitsOf(s), Catalogue: catalogueOf(s),
 		Storm: design.Storm{
-			Intensity: n("storm.intensity"), Assumed: !s["storm.intensity"].given,
+			Intensity: n("storm.intensity"), Increase: n("storm.increase"), Assumed: !s["storm.intensity"].given,
 			Lawn: n("storm.runoff_coeff.lawn"), Roof: n("storm.runoff_coeff.roof"), Walk: n("storm.runoff_coeff.walk"),
 			Driveway: n("storm.runoff_coeff.driveway"), Patio: n("storm.runoff_coeff.patio"),
 		},

@@ -80,7 +80,7 @@ var defaults = []entry{
 	{key: "storm.duration", value: "5 min", dim: units.Time, why: "", source: "WSDOT Hydraulics Manual M 23-03.12", mark: "read-quoted"},
 	{key: "storm.check_return_period", value: "100 year", dim: units.ReturnPeriod, why: "for rims, overflow and sills, never for size", source: "Shepherdsville (Kentucky): 10-year design, 100-year check below the rim", mark: "read"},
 	{key: "storm.plumbing_convention", value: "100-year 60-minute", text: true, why: "printed beside, choice of the user", source: "IPC 1106.1", mark: "read-quoted"},
-	{key: "storm.increase", value: "20 %", dim: units.Ratio, why: "what-if row", source: "ours", mark: "common practice, no source"},
+	{key: "storm.increase", value: "20 %", dim: units.Ratio, why: "a storm so much harder, to see what the drains do then", source: "ours", mark: "common practice, no source"},
 	{key: "storm.runoff_coeff.roof", value: "0.95", dim: units.Ratio, why: "upper of 0.75 to 0.95", source: "TxDOT Hydraulic Design Manual ch. 4 s. 12", mark: "read-quoted"},
 	{key: "storm.runoff_coeff.driveway", value: "0.9", dim: units.Ratio, why: "pavement 0.70 to 0.95", source: "TxDOT Hydraulic Design Manual ch. 4 s. 12", mark: "read-quoted"},
 	{key: "storm.runoff_coeff.walk", value: "0.9", dim: units.Ratio, why: "as driveway", source: "TxDOT Hydraulic Design Manual ch. 4 s. 12", mark: "read-quoted"},

@@ -122,7 +122,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength),
 		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
 		Inflows: []inflow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
-		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...),
+		Assumed: append([]string{}, r.Assumed...), Notes: append(append([]string{}, r.Notes...), r.Ground...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
 	if s.Timings == nil {

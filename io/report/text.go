@@ -28,6 +28,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	pipes(&b, r, s)
 	outlets(&b, r, s)
 	list(&b, "Water in the pipes", waterLevels(r, s))
+	list(&b, "Water on the ground", lines(r.Ground, s))
 	inflows(&b, r, s)
 	list(&b, "Shallow pipe to protect", protections(r, s))
 	list(&b, "Crossed on the way", crossings(r, s))

@@ -37,6 +37,7 @@ type Result struct {
 	Leftover float64  // design flow beyond what the curb hole carries, m3/s; 0: none
 	Assumed  []string // one plain line each
 	Notes    []string // reported, and the rest still done; one plain line each
+	Ground   []string // what water does on the ground with the design in, for whoever runs it; likewise
 }
 
 // Gap is the share by which the plan may at most be longer than the shortest
@@ -103,6 +104,7 @@ type Protection struct {
 // Storm is the design rain.
 type Storm struct {
 	Intensity float64 // m/s
+	Increase  float64 // share by which a storm is looked at that is harder
 	Assumed   bool    // none was given
 	Lawn      float64 // runoff coefficients, 0-1
 	Roof      float64

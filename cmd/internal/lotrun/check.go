@@ -129,7 +129,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	if in.Site == "" {
 		g.notes = append(g.notes, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
 	}
-	layers := []vector.Layer{low, paths, v.overflow, v.ponding}
+	layers := []vector.Layer{low, paths, v.overflow, v.pondings}
 	if len(g.site.Lots) > 0 {
 		walls := g.gradingLayer(g.site.Lots)
 		g.notes = append(g.notes, gradingWords(walls)...)
@@ -152,7 +152,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		Ponds         int      `json:"ponds"`
 		Notes         []string `json:"notes"`
 		Version       string   `json:"version"`
-	}{len(low.Features), len(paths.Features), len(v.overflow.Features), len(v.ponding.Features), append([]string{}, g.notes...), Version}, "", "  ")
+	}{len(low.Features), len(paths.Features), len(v.overflow.Features), len(v.pondings.Features), append([]string{}, g.notes...), Version}, "", "  ")
 	if err != nil {
 		return nil, err
 	}

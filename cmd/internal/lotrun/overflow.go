@@ -19,7 +19,7 @@ const spilledShown = 0.01
 
 // leftOver says where the water goes that the drains leave: what spills from the
 // low spots they stand in.
-func (y *yard) leftOver(p *downpour, s *settled) (says []string) {
+func (y *yard) leftOver(when string, p *downpour, s *settled) (says []string) {
 	told := map[int32]bool{}
 	for _, f := range p.drains {
 		spot := y.at[f.cell]
@@ -28,7 +28,7 @@ func (y *yard) leftOver(p *downpour, s *settled) (says []string) {
 		}
 		told[spot] = true
 		if v := p.spilled(s)[spot]; v >= spilledShown {
-			says = append(says, fmt.Sprintf("%.2f m3 are left over and spill from low spot %s: %s", v, lowSpotID(int(spot)), y.way(y.spillsOver(spot), spot)))
+			says = append(says, fmt.Sprintf("%s %.2f m3 are left over and spill from low spot %s: %s", when, v, lowSpotID(int(spot)), y.way(y.spillsOver(spot), spot)))
 		}
 	}
 	return says

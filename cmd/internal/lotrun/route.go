@@ -77,7 +77,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 	if err != nil {
 		return nil, err
 	}
-	r.Notes = append(append(g.notes, r.Notes...), v.says...)
+	r.Notes, r.Ground = append(g.notes, r.Notes...), v.says
 	clock.lap("storm")
 	summary, err := g.write(f, r, w, v, out, clock)
 	if err != nil {
@@ -143,7 +143,7 @@ func (g *given) write(f *folder, r *design.Result, w *water, v *weather, out Out
 	low, paths := w.layers()
 	walls := g.gradingLayer(g.site.Lots[g.lot : g.lot+1])
 	r.Notes = append(r.Notes, gradingWords(walls)...)
-	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, v.overflow, v.ponding, v.boundary, walls, vector.Crossings(r.Crossings)}
+	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, v.overflow, v.pondings, v.boundary, walls, vector.Crossings(r.Crossings)}
 	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: v.ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: v.overflow}, r, out.Units)) {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return "", err

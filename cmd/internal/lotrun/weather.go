@@ -3,6 +3,7 @@ package lotrun
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
@@ -24,56 +25,97 @@ type yard struct {
 	criteria design.Criteria
 }
 
-// weather is the design storm, as things are and with a design.
+// weather is the design storm, and a harder one, as things are and with a design.
 type weather struct {
-	overflow, ponding, boundary vector.Layer
-	says                        []string // of the design; one plain line each
+	overflow, boundary vector.Layer
+	ponding, pondings  vector.Layer // of the design storm, of both
+	says               []string     // of the design; one plain line each
 }
 
-// weather lets the design storm come down; d is nil where nothing is designed.
+// weather lets the storms come down; d is nil where nothing is designed.
 func (y *yard) weather(d *design.Result) (*weather, error) {
-	r := y.rainOn(y.site, y.criteria.Storm, d, 1)
-	before, err := y.asIs(r)
+	first, err := y.storm(d, 1)
 	if err != nil {
 		return nil, err
 	}
-	v := &weather{overflow: vector.OverflowPaths(y.overflows(before))}
-	ponds := y.ponds(before, r.name, false)
+	v := &weather{overflow: vector.OverflowPaths(y.overflows(first.before)), ponding: vector.Ponding(first.ponds)}
+	ponds := slices.Clone(first.ponds)
 	if d == nil {
-		v.ponding, v.boundary = vector.Ponding(ponds), vector.BoundaryFlows(y.boundaryFlows(y.site, r, nil, nil))
-		return v, nil
+		v.boundary = vector.BoundaryFlows(y.boundaryFlows(y.site, first.rain, nil, nil))
+	} else {
+		if err := y.withDesign(v, d, first); err != nil {
+			return nil, err
+		}
 	}
-	drains := y.drain(y.site, y.criteria, d)
-	steady, err := drains.steady(r, len(d.Inflows))
-	if err != nil {
+	if more := y.criteria.Storm.Increase; more > 0 {
+		harder, err := y.storm(d, 1+more)
+		if err != nil {
+			return nil, err
+		}
+		ponds = append(ponds, harder.ponds...)
+		if d != nil {
+			when := fmt.Sprintf("with %.0f %% more rain (storm.increase)", 100*more)
+			v.says = append(v.says, y.stands(when, harder)...)
+			v.says = append(v.says, y.leftOver(when, harder.downpour, harder.after)...)
+		}
+	}
+	v.pondings = vector.Ponding(ponds)
+	return v, nil
+}
+
+// stormed is a storm come to rest, as things are and with a design's drains in.
+type stormed struct {
+	*downpour // nil where nothing is designed
+	rain      *rain
+	before    *storm.Result
+	after     *settled
+	ponds     []vector.Pond
+}
+
+// storm lets a storm so many times the design storm come down.
+func (y *yard) storm(d *design.Result, times float64) (s *stormed, err error) {
+	s = &stormed{rain: y.rainOn(y.site, y.criteria.Storm, d, times)}
+	if s.before, err = y.asIs(s.rain); err != nil {
 		return nil, err
 	}
-	v.boundary = vector.BoundaryFlows(y.boundaryFlows(y.site, r, drains, steady))
-	p, err := drains.pour(r, len(d.Inflows))
-	if err != nil {
+	s.ponds = y.ponds(s.before, s.rain.name, false)
+	if d == nil {
+		return s, nil
+	}
+	if s.downpour, err = y.drain(y.site, y.criteria, d).pour(s.rain, len(d.Inflows)); err != nil {
 		return nil, err
 	}
-	after, err := p.settle(noneClogged)
-	if err != nil {
+	if s.after, err = s.settle(noneClogged); err != nil {
 		return nil, err
 	}
-	v.ponding = vector.Ponding(append(ponds, y.ponds(after.Result, r.name, true)...))
-	v.says = append(y.stands("in the design storm", before, after.Result), drains.intakeWords(r, steady)...)
-	v.says = append(v.says, y.leftOver(p, after)...)
-	clogged, err := y.clogged(p)
+	s.ponds = append(s.ponds, y.ponds(s.after.Result, s.rain.name, true)...)
+	return s, nil
+}
+
+// withDesign says what the design does in the design storm.
+func (y *yard) withDesign(v *weather, d *design.Result, s *stormed) error {
+	steady, err := s.steady(s.rain, len(d.Inflows))
+	if err != nil {
+		return err
+	}
+	const when = "in the design storm"
+	v.boundary = vector.BoundaryFlows(y.boundaryFlows(y.site, s.rain, s.drainage, steady))
+	v.says = append(y.stands(when, s), s.intakeWords(s.rain, steady)...)
+	v.says = append(v.says, y.leftOver(when, s.downpour, s.after)...)
+	clogged, err := y.clogged(s.downpour)
 	v.says = append(v.says, clogged...)
-	return v, err
+	return err
 }
 
 // stands says how much water stands on the lot without and with the drains.
-func (y *yard) stands(when string, before, after *storm.Result) []string {
+func (y *yard) stands(when string, s *stormed) []string {
 	if y.lot == noLot {
 		return nil
 	}
 	volume := [2]float64{}
 	y.eachWithin(y.site.Lots[y.lot].Area, func(i int) {
-		volume[0] += float64(before.Depth[i]) * y.surface.CellArea()
-		volume[1] += float64(after.Depth[i]) * y.surface.CellArea()
+		volume[0] += float64(s.before.Depth[i]) * y.surface.CellArea()
+		volume[1] += float64(s.after.Depth[i]) * y.surface.CellArea()
 	})
 	if math.Max(volume[0], volume[1]) < spilledShown {
 		return []string{when + " no water stands on the lot"}
