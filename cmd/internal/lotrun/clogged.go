@@ -35,6 +35,8 @@ func (y *yard) clogged(p *downpour) (says []string, err error) {
 	return says, nil
 }
 
+const secondsPerMinute = 60
+
 // round lists the nested low spots that a cell lies in, from the innermost out.
 func round(cell int, nested []nestedSpot) (list []nestedSpot) {
 	for k := len(nested) - 1; k >= 0; k-- {
@@ -56,8 +58,12 @@ func (y *yard) cloggedIn(spot int32, f *inflow, inner []nestedSpot, level, spill
 	for _, n := range inner {
 		line += fmt.Sprintf("; low spot %s fills first, to %.2f m", n.id, n.SpillElevation)
 	}
-	if line += fmt.Sprintf("; low spot %s spills at %.2f m", id, spill); spilled >= spilledShown {
+	line += fmt.Sprintf("; low spot %s spills at %.2f m", id, spill)
+	switch {
+	case spilled >= spilledShown:
 		line += fmt.Sprintf(", %.2f m3 of it", spilled)
+	case f.flow > 0:
+		line += fmt.Sprintf(", after %.0f minutes of such rain", math.Ceil(y.spots[spot].Volume/f.flow/secondsPerMinute))
 	}
 	says = append(says, line+": "+y.way(y.spillsOver(spot), spot))
 	for _, o := range y.site.Openings {

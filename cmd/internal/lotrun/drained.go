@@ -2,6 +2,7 @@ package lotrun
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 
@@ -189,8 +190,9 @@ func (p *downpour) level(k int, taken []float64) (float64, error) {
 
 // back is water that a design lets out on the ground again.
 type back struct {
-	cell int
-	flow float64 // m3/s
+	outlet string // id
+	cell   int
+	flow   float64 // m3/s
 }
 
 // returned is what outlets let out in the yard. What goes through the curb or
@@ -198,10 +200,18 @@ type back struct {
 func (d *drainage) returned(taken []float64) (list []back) {
 	for _, x := range d.intake.Discharges(taken) {
 		if cell, known := d.cellAt(x.At); known && (x.Type == constraint.Emitter || x.Type == constraint.Daylight) {
-			list = append(list, back{cell, x.Flow})
+			list = append(list, back{x.ID, cell, x.Flow})
 		}
 	}
 	return list
+}
+
+// letOut says what outlets let out in the yard and where that runs.
+func (y *yard) letOut(d *drainage, taken []float64) (says []string) {
+	for _, b := range d.returned(taken) {
+		says = append(says, fmt.Sprintf("%s lets %.2f L/s out on the ground: %s", b.outlet, b.flow*1000, y.way(b.cell, y.at[b.cell])))
+	}
+	return says
 }
 
 // steady is what each inflow takes of its design flow, m3/s, were the storm to

@@ -273,6 +273,42 @@ func TestChannelDrain(t *testing.T) {
 	}
 }
 
+// The layers of a day: both storms, before and after, the harder one a fifth
+// more water; without a design neither has an after. An outlet in the yard is
+// said with where its water runs.
+func TestWeather(t *testing.T) {
+	y, d := hollowYard(rand.New(rand.NewPCG(31, 32)), widePipe)
+	y.criteria.Storm.Increase = 0.2
+	last := &d.Network.Nodes[len(d.Network.Nodes)-1]
+	last.OutletType = constraint.Daylight
+	for _, design := range []*design.Result{nil, d} {
+		first, err := y.storm(design, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		harder, err := y.storm(design, 1.2)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(harder.before.In-1.2*first.before.In) > flowTolerance*first.before.In || harder.before.Ponded <= first.before.Ponded {
+			t.Errorf("%v m3 and %v m3 come down, %v and %v stand", first.before.In, harder.before.In, first.before.Ponded, harder.before.Ponded)
+		}
+		v, err := y.weather(design)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(first.ponds) + len(harder.ponds); len(v.pondings.Features) != n || len(v.ponding.Features) != len(first.ponds) || n == 0 {
+			t.Errorf("%d ponds drawn of %d, %d of the design storm's %d", len(v.pondings.Features), n, len(v.ponding.Features), len(first.ponds))
+		}
+		says := strings.Join(v.says, "\n")
+		for _, want := range []string{"with 20 % more rain (storm.increase)", last.ID + " lets 2.64 L/s out on the ground: ", "takes its design flow of 2.00 L/s with "} {
+			if strings.Contains(says, want) != (design != nil) {
+				t.Errorf("design %v, %q in %q", design != nil, want, says)
+			}
+		}
+	}
+}
+
 // Each low spot's overflow starts at its spill level and never climbs.
 func TestOverflows(t *testing.T) {
 	w, _ := hollowYard(rand.New(rand.NewPCG(25, 26)), widePipe)

@@ -101,6 +101,7 @@ func (y *yard) withDesign(v *weather, d *design.Result, s *stormed) error {
 	const when = "in the design storm"
 	v.boundary = vector.BoundaryFlows(y.boundaryFlows(y.site, s.rain, s.drainage, steady))
 	v.says = append(y.stands(when, s), s.intakeWords(s.rain, steady)...)
+	v.says = append(v.says, y.letOut(s.drainage, steady)...)
 	v.says = append(v.says, y.leftOver(when, s.downpour, s.after)...)
 	clogged, err := y.clogged(s.downpour)
 	v.says = append(v.says, clogged...)
