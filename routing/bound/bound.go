@@ -3,10 +3,9 @@ package bound
 import (
 	"context"
 	"math"
-	"math/bits"
-	"slices"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 )
 
 // Most is the number of inflows up to which a bound is found: the work grows
@@ -28,33 +27,91 @@ type Inflow struct {
 	Exit float64
 }
 
-// rounding is what sums of a few thousand steps in float32 may come out long,
-// in lattice steps.
-const rounding = 0.01
+// Trees are what a bound is for: so many trees, one or more, that join all
+// inflows to places anywhere on the lines of Outlets, m. Known is the length of
+// such trees that is known, m; longer ones are not looked at.
+type Trees struct {
+	Inflows []Inflow
+	Outlets []orb.LineString // two points or more each; a place is twice the same
+	Number  int
+	Known   float64
+}
 
-// Length returns a plan length, m, that no network from all inflows to so many
-// outlets, one or more, goes below; 0 where nothing better is known. A place an
-// outlet may have lies within spread of one of outlets. most is the length of a
-// network that is known, m; longer ways are not looked at. It errs where ctx
-// ends.
-func Length(ctx context.Context, p Plane, inflows []Inflow, outlets []orb.Point, trees int, spread, most float64) (float64, error) {
-	k := len(inflows)
-	if k == 0 || k > Most || trees > k {
+// Length returns a plan length, m, that no such trees go below; 0 where nothing
+// better is known. It errs where ctx ends.
+func Length(ctx context.Context, p Plane, x Trees) (float64, error) {
+	k := len(x.Inflows)
+	if k == 0 || k > Most || x.Number > k {
 		return 0, nil
 	}
-	set, slack := &narrow, narrow.slack(k, trees)
-	if wide.loss(k, trees, most/p.Step) < narrow.loss(k, trees, most/p.Step) {
-		set, slack = &wide, wide.slack(k, trees)
+	set := &narrow
+	if wide.loss(k, x.Number, x.Known/p.Step) < narrow.loss(k, x.Number, x.Known/p.Step) {
+		set = &wide
 	}
-	l := newLattice(p, set)
-	tree, err := l.shortest(ctx, inflows, outlets, trees, spread, set.stretch*most/p.Step+slack)
+	slack := slack(k, x.Number)
+	most := set.stretch*x.Known/p.Step + slack
+	// Trees start at nodes beside their outlets.
+	l := newLattice(p, set, x.near((most+float64(x.Number)/math.Sqrt2)*p.Step))
+	tree, err := l.shortest(ctx, x, most)
 	if err != nil {
 		return 0, err
 	}
 	return math.Max(0, (tree-slack)*p.Step/set.stretch), nil
 }
 
-// lattice is the plane's nodes with those that are shut; lengths are in steps.
+// StepFor is the spacing, m, of the lattice that has about so many nodes, counted
+// once for each set of inflows, where trees may run.
+func StepFor(p Plane, x Trees, nodes float64) float64 {
+	near := x.near(x.Known)
+	open := 0.0
+	for u := p.Bound.Min[0]; u < p.Bound.Max[0]; u += p.Step {
+		for v := p.Bound.Min[1]; v < p.Bound.Max[1]; v += p.Step {
+			if at := (orb.Point{u, v}); near(at) && !p.Shut(at, 0) {
+				open++
+			}
+		}
+	}
+	return p.Step * math.Sqrt(open*float64(int(1)<<len(x.Inflows))/nodes)
+}
+
+// near tells of a point whether trees through it may be no longer than most, m,
+// on straight lines: a way there and back along a tree comes by all terminals.
+func (x *Trees) near(most float64) func(orb.Point) bool {
+	n := len(x.Inflows) + 1
+	away := func(p orb.Point, d []float64) []float64 {
+		for i, q := range x.Inflows {
+			d[i] = math.Hypot(p[0]-q.At[0], p[1]-q.At[1])
+		}
+		d[n-1] = x.toOutlet(p)
+		return d
+	}
+	apart := make([][]float64, n)
+	for i, q := range x.Inflows {
+		apart[i] = away(q.At, make([]float64, n))
+	}
+	apart[n-1] = make([]float64, n)
+	for i := range x.Inflows {
+		apart[n-1][i] = apart[i][n-1]
+	}
+	past := ways(apart, math.Inf(1))[1<<n-1]
+	d := make([]float64, n)
+	return func(p orb.Point) bool { return roundTrip(away(p, d), past, 1<<n-1)/2 <= most }
+}
+
+// toOutlet is the distance to the nearest place for an outlet, m.
+func (x *Trees) toOutlet(p orb.Point) float64 {
+	least := math.Inf(1)
+	for _, line := range x.Outlets {
+		for k := 1; k < len(line); k++ {
+			if d := planar.DistanceFromSegmentSquared(line[k-1], line[k], p); d < least {
+				least = d
+			}
+		}
+	}
+	return math.Sqrt(least)
+}
+
+// lattice is the plane's nodes with those that are shut.
 type lattice struct {
 	Plane
 	*stencil
@@ -62,14 +119,15 @@ type lattice struct {
 	shut       []bool
 }
 
-func newLattice(p Plane, set *stencil) *lattice {
+// newLattice lays the nodes; those that are not near are shut too.
+func newLattice(p Plane, set *stencil, near func(orb.Point) bool) *lattice {
 	pad := set.strayed * p.Step
 	p.Bound = p.Bound.Pad(pad)
 	l := &lattice{Plane: p, stencil: set, cols: int(math.Ceil((p.Bound.Max[0]-p.Bound.Min[0])/p.Step)) + 1,
 		rows: int(math.Ceil((p.Bound.Max[1]-p.Bound.Min[1])/p.Step)) + 1}
 	l.shut = make([]bool, l.cols*l.rows)
 	for i := range l.shut {
-		l.shut[i] = p.Shut(l.at(i), pad)
+		l.shut[i] = !near(l.at(i)) || p.Shut(l.at(i), pad)
 	}
 	return l
 }
@@ -88,115 +146,62 @@ func (l *lattice) round(q orb.Point, reach float64, f func(i int, x, y float64))
 	}
 }
 
+// along calls f with the nodes that are nearest to a place of a line, and maybe a
+// few more, some more than once.
+func (l *lattice) along(line orb.LineString, f func(i int)) {
+	for k := 1; k < len(line); k++ {
+		a, b := line[k-1], line[k]
+		n := math.Ceil(planar.Distance(a, b) / l.Step)
+		for m := 0.0; m <= n; m++ {
+			t := m / math.Max(n, 1)
+			q := orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
+			// No place is more than half a step from the next q.
+			l.round(q, 0.5+1/math.Sqrt2, func(i int, _, _ float64) {
+				if planar.DistanceFromSegment(a, b, l.at(i)) <= l.Step/math.Sqrt2 {
+					f(i)
+				}
+			})
+		}
+	}
+}
+
 // shortest is the length of the shortest trees, so many, that join all inflows
 // to outlets, no longer than most; most where all are longer.
-func (l *lattice) shortest(ctx context.Context, inflows []Inflow, outlets []orb.Point, trees int, spread, most float64) (float64, error) {
-	k := len(inflows)
-	s := &steiner{lattice: l, trees: trees, best: make([][]float32, 1<<k), most: most, all: 1<<k - 1}
-	ends := make([]float32, len(l.shut))
-	fill(ends)
-	var q queue
-	for _, o := range outlets {
-		reach := 1/math.Sqrt2 + spread/l.Step
-		l.round(o, reach, func(i int, x, y float64) {
-			if !l.shut[i] && math.Hypot(x, y) <= reach && ends[i] > 0 {
-				ends[i] = 0
-				q.push(0, int32(i))
+func (l *lattice) shortest(ctx context.Context, x Trees, most float64) (float64, error) {
+	s := &steiner{lattice: l, k: len(x.Inflows), trees: x.Number, most: whole(most) + 1}
+	s.ends = make([][]entry, s.k+1)
+	for _, line := range x.Outlets {
+		l.along(line, func(i int) {
+			if !l.shut[i] {
+				s.ends[s.k] = append(s.ends[s.k], entry{0, int32(i)})
 			}
 		})
 	}
-	within := func(d float32, _ int) bool { return float64(d) <= most }
-	s.spreadOut(ends, &q, within)
-	s.toOutlet = ends
-	for i, p := range inflows {
-		from := make([]float32, len(l.shut))
-		fill(from)
+	for i, p := range x.Inflows {
 		reach := l.strayed + l.stretch*p.Exit/l.Step
-		l.round(p.At, reach, func(n int, x, y float64) {
-			if d := l.norm(x, y); !l.shut[n] && d <= reach {
-				from[n] = float32(d)
-				q.push(from[n], int32(n))
+		l.round(p.At, reach, func(n int, u, v float64) {
+			if d := l.norm(u, v); !l.shut[n] && d <= reach {
+				s.ends[i] = append(s.ends[i], entry{whole(d), int32(n)})
 			}
 		})
-		s.spreadOut(from, &q, within)
-		s.best[1<<i] = from
 	}
-	return s.join(ctx)
-}
-
-// steiner is the search for the shortest tree: best[m] is, by node, the length
-// of the shortest tree that joins the inflows of set m and the node.
-type steiner struct {
-	*lattice
-	best     [][]float32
-	toOutlet []float32
-	trees    int
-	most     float64
-	all      int
-}
-
-// join builds trees of ever larger sets: two that meet at a node, then on over
-// the lattice.
-func (s *steiner) join(ctx context.Context) (float64, error) {
-	// The shortest trees of each set to outlets, by their number less one.
-	drained := make([][]float64, s.all+1)
-	for m := 1; m <= s.all; m++ {
-		if err := ctx.Err(); err != nil {
-			return 0, err
-		}
-		if bits.OnesCount(uint(m)) > 1 {
-			t := make([]float32, len(s.shut))
-			fill(t)
-			for a := (m - 1) & m; a > m&^a; a = (a - 1) & m {
-				x, y := s.best[a], s.best[m&^a]
-				if x == nil || y == nil {
-					continue
-				}
-				for i := range t {
-					if d := x[i] + y[i]; d < t[i] {
-						t[i] = d
-					}
-				}
-			}
-			var q queue
-			for i := range t {
-				if s.hopeful(t[i], i) {
-					q.push(t[i], int32(i))
-				} else {
-					t[i] = float32(math.Inf(1))
-				}
-			}
-			s.spreadOut(t, &q, s.hopeful)
-			s.best[m] = t
-		}
-		drained[m] = slices.Repeat([]float64{s.most}, s.trees)
-		for i, d := range s.best[m] {
-			drained[m][0] = math.Min(drained[m][0], float64(d)+float64(s.toOutlet[i]))
-		}
-		for a := (m - 1) & m; a > 0; a = (a - 1) & m {
-			for j := 1; j < s.trees; j++ {
-				drained[m][j] = math.Min(drained[m][j], drained[a][0]+drained[m&^a][j-1])
-			}
-		}
+	if err := s.alone(ctx); err != nil {
+		return 0, err
 	}
-	return drained[s.all][s.trees-1], nil
-}
-
-// hopeful tells whether a tree of length d at node i may still be part of one
-// not longer than the most: it has yet to reach an outlet.
-func (s *steiner) hopeful(d float32, i int) bool {
-	return float64(d)+float64(s.toOutlet[i]) <= s.most
+	s.tour()
+	length, err := s.join(ctx)
+	return math.Min(most, float64(length)/parts), err
 }
 
 // spreadOut settles lengths over the lattice from what the queue holds, no
 // farther than is hopeful.
-func (l *lattice) spreadOut(t []float32, q *queue, hopeful func(d float32, i int) bool) {
+func (l *lattice) spreadOut(t []int32, q *queue, hopeful func(d int32, i int) bool) {
 	for {
 		d, v, ok := q.pop()
 		if !ok {
 			return
 		}
-		if d > t[v] {
+		if d > t[v] || !hopeful(d, int(v)) {
 			continue
 		}
 		col, row := int(v)%l.cols, int(v)/l.cols
@@ -206,12 +211,10 @@ func (l *lattice) spreadOut(t []float32, q *queue, hopeful func(d float32, i int
 				continue
 			}
 			w := r*l.cols + c
-			e := d + l.lengths[k]
-			if l.shut[w] || e >= t[w] || !hopeful(e, w) {
-				continue
+			if e := d + l.lengths[k]; !l.shut[w] && e < t[w] {
+				t[w] = e
+				q.push(e, int32(w))
 			}
-			t[w] = e
-			q.push(e, int32(w))
 		}
 	}
 }
@@ -224,12 +227,11 @@ type queue struct {
 }
 
 type entry struct {
-	d float32
-	n int32
+	d, n int32
 }
 
-func (q *queue) push(d float32, n int32) {
-	k := int(d)
+func (q *queue) push(d, n int32) {
+	k := int(d / parts)
 	for len(q.buckets) <= k {
 		q.buckets = append(q.buckets, nil)
 	}
@@ -237,7 +239,7 @@ func (q *queue) push(d float32, n int32) {
 	q.at = min(q.at, k)
 }
 
-func (q *queue) pop() (d float32, n int32, ok bool) {
+func (q *queue) pop() (d, n int32, ok bool) {
 	for ; q.at < len(q.buckets); q.at++ {
 		if b := q.buckets[q.at]; len(b) > 0 {
 			q.buckets[q.at] = b[:len(b)-1]
@@ -245,10 +247,4 @@ func (q *queue) pop() (d float32, n int32, ok bool) {
 		}
 	}
 	return 0, 0, false
-}
-
-func fill(t []float32) {
-	for i := range t {
-		t[i] = float32(math.Inf(1))
-	}
 }

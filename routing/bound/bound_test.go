@@ -33,6 +33,13 @@ func starts(points []orb.Point) (list []Inflow) {
 	return list
 }
 
+func places(points ...orb.Point) (list []orb.LineString) {
+	for _, p := range points {
+		list = append(list, orb.LineString{p, p})
+	}
+	return list
+}
+
 // sees tells whether a straight line keeps out of all rectangles.
 func (f *field) sees(a, b orb.Point) bool {
 	for _, r := range f.boxes {
@@ -118,7 +125,7 @@ func TestNeverAboveTheShortestWay(t *testing.T) {
 		if math.IsInf(exact, 1) {
 			continue
 		}
-		got, err := Length(context.Background(), f.plane(0.09+0.15*rng.Float64()), []Inflow{{At: a}}, []orb.Point{b}, 1, 0, exact*(1+rng.Float64()))
+		got, err := Length(context.Background(), f.plane(0.09+0.15*rng.Float64()), Trees{Inflows: []Inflow{{At: a}}, Outlets: places(b), Number: 1, Known: exact * (1 + rng.Float64())})
 		if err != nil || got > exact {
 			t.Fatalf("field %d: bound %.6f, the way is %.6f: %v", k, got, exact, err)
 		}
@@ -162,7 +169,7 @@ func TestNeverAboveATree(t *testing.T) {
 		if math.IsInf(tree, 1) {
 			continue
 		}
-		got, err := Length(context.Background(), f.plane(0.15), starts(ends[1:]), ends[:1], 1, 0, tree)
+		got, err := Length(context.Background(), f.plane(0.15), Trees{Inflows: starts(ends[1:]), Outlets: places(ends[0]), Number: 1, Known: tree})
 		if err != nil || got > tree {
 			t.Fatalf("field %d: bound %.6f, a tree of %.6f: %v", k, got, tree, err)
 		}
@@ -212,7 +219,7 @@ func TestTriangle(t *testing.T) {
 	ends := []orb.Point{{5, 5}, {25, 5}, {15, 5 + side*math.Sqrt(3)/2}}
 	tree := side * math.Sqrt(3)
 	for _, step := range []float64{0.3, 0.2, 0.1} {
-		got, err := Length(context.Background(), f.plane(step), starts(ends[:2]), ends[2:], 1, 0, 2*side)
+		got, err := Length(context.Background(), f.plane(step), Trees{Inflows: starts(ends[:2]), Outlets: places(ends[2]), Number: 1, Known: 2 * side})
 		if err != nil || got > tree || got < 0.9*tree {
 			t.Errorf("step %g: bound %.3f, tree %.3f: %v", step, got, tree, err)
 		}
@@ -223,9 +230,9 @@ func TestTriangle(t *testing.T) {
 // one tree joins them first.
 func TestTwoTrees(t *testing.T) {
 	f := &field{size: 30}
-	in, out := starts([]orb.Point{{5, 10}, {25, 10}}), []orb.Point{{5, 2}, {25, 2}}
+	in, out := starts([]orb.Point{{5, 10}, {25, 10}}), places(orb.Point{5, 2}, orb.Point{25, 2})
 	for trees, exact := range map[int]float64{1: 28, 2: 16} {
-		got, err := Length(context.Background(), f.plane(0.1), in, out, trees, 0, 40)
+		got, err := Length(context.Background(), f.plane(0.1), Trees{Inflows: in, Outlets: out, Number: trees, Known: 40})
 		if err != nil || got > exact || got < 0.93*exact {
 			t.Errorf("%d trees: bound %.3f, exact %.3f: %v", trees, got, exact, err)
 		}

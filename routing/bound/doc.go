@@ -22,21 +22,37 @@
 //
 //	K (length of the curve) + N(e at the start) - N(e at the end),
 //
-// and every node stood at lies within R of a point of the curve: a node is shut
-// only where all within R of it is shut to pipes.
+// and every node stood at lies within R of a point of the curve.
 //
-// Follow a tree from each outlet up. The start is the node nearest to the
-// outlet, N(e) <= K h / sqrt 2. Where pipes join, both ways go on from the one
-// node with the one residual: that adds at most R for each join, and there is
-// one join less than inflows in a tree. At an inflow p the walk ends at a node n,
-// and N(p - n) is at most what is left over: let a link of that length lead from
-// p to every node with N(p - n) <= R. Where the first x metres from p may run
-// through shut places the walk ends where those begin, and the link leads to
-// nodes with N(p - n) <= R + K x; no other pipe comes there to join. Then for the shortest lattice tree of
-// links and steps, of length S, over k inflows,
+// A way of a tree, between two joins, or a join and an inflow or an outlet, is
+// followed up from its lower end. The walk starts at the node nearest to that
+// end, with N(e) <= c = h / sqrt 2: N is greatest at the corners of a node's
+// square, half a step of D away. At a join it ends at a node n with residual e,
+// and goes on to the node m nearest to the join: N(m - n) <= N(e) + c. As
+// neighbouring steps of D span an area of 1, m - n is a whole number of each of
+// two neighbours, and walking them takes exactly N(m - n); the nodes on the way
+// lie within R + c of the join. So a way to a join takes at most K times its
+// length + 2 c. At an inflow p the walk ends at a node n, and N(p - n) is what is
+// left over: let a link of that length lead from p to every node with N(p - n) <=
+// R, and the way takes at most K times its length + c. Where the first x metres
+// from p may run through shut places the walk ends where those begin, and the
+// link leads to nodes with N(p - n) <= R + K x; no other pipe comes there to join.
 //
-//	S <= K L + K h / sqrt 2 + (k - 1) R,
+// A tree of k inflows has k ways to inflows and k - 1 to joins (where more ways
+// meet, some have no length). Then for the shortest lattice tree of links and
+// steps, of length S, with a node shut only where all within R + c of it is shut
+// to pipes,
 //
-// and L >= (S - K h / sqrt 2 - (k - 1) R) / K. For t trees to t outlets there are
-// t starts and k - t joins.
+//	S <= K L + (3 k - 2) c,
+//
+// and L >= (S - (3 k - 2) c) / K. For t trees it is 3 k - 2 t. Lattice lengths
+// are summed in whole parts of a step, each step rounded down: S never comes out
+// too long.
+//
+// What is not looked at. A tree that joins terminals (inflows, and the outlets
+// taken as one) and another place, gone along there and back, is a way round them
+// all: half the shortest such way is a length the rest of a tree does not go
+// below. Places and partial trees that make all longer than a plan that is known
+// are left out; so S is the shortest lattice tree, or longer than K times that
+// plan's length with the slack.
 package bound

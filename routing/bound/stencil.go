@@ -9,10 +9,10 @@ import (
 // stencil is a set of lattice steps with what it does to lengths.
 type stencil struct {
 	steps   [][2]int
-	lengths []float32
+	lengths []int32
 	octant  [][2]float64 // the steps from east to north-east, by angle
 	stretch float64      // K: how much longer lattice ways are than straight ones
-	strayed float64      // R: how far the lattice way may lie off, in lattice steps
+	strayed float64      // R + 1/sqrt 2: how far the lattice way may lie off, in lattice steps
 }
 
 // The two stencils: the wide one stretches less and strays farther.
@@ -28,7 +28,7 @@ func newStencil(reach int) stencil {
 				continue
 			}
 			s.steps = append(s.steps, [2]int{x, y})
-			s.lengths = append(s.lengths, float32(math.Hypot(float64(x), float64(y))))
+			s.lengths = append(s.lengths, whole(math.Hypot(float64(x), float64(y))))
 			if x > 0 && 0 <= y && y <= x {
 				s.octant = append(s.octant, [2]float64{float64(x), float64(y)})
 			}
@@ -42,19 +42,26 @@ func newStencil(reach int) stencil {
 		s.strayed = math.Max(s.strayed, math.Hypot(a[0], a[1])+math.Hypot(b[0], b[1]))
 	}
 	s.stretch = 1 / math.Cos(widest/2)
+	s.strayed += 1 / math.Sqrt2
 	return s
 }
 
-// slack is what starts and joins add for k inflows and so many trees, in
-// lattice steps.
-func (s *stencil) slack(k, trees int) float64 {
-	return float64(trees)*s.stretch/math.Sqrt2 + float64(k-trees)*s.strayed + rounding
-}
+// parts is the number of parts a lattice step has in lengths that are summed:
+// whole numbers, rounded down, so that no sum comes out too long. A step of the
+// lattice is the shorter by one part at most.
+const parts = 4096
+
+// whole is a length in lattice steps as whole parts.
+func whole(steps float64) int32 { return int32(steps * parts) }
+
+// slack is what ends of ways between joins add for k inflows and so many trees,
+// in lattice steps.
+func slack(k, trees int) float64 { return float64(3*k-2*trees) / math.Sqrt2 }
 
 // loss is about what a bound on a length loses, both in lattice steps: obstacles
 // shrink by as much as the way strays, which shortens it by a part of that.
 func (s *stencil) loss(k, trees int, length float64) float64 {
-	return (s.stretch-1)*length + s.slack(k, trees) + s.strayed/2
+	return (s.stretch-1)*length + slack(k, trees) + s.strayed/2
 }
 
 func gcd(a, b int) int {

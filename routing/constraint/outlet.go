@@ -47,6 +47,20 @@ func (w *Law) CurbReach() (from, to float64) {
 	return w.Frontage.From + w.Limits.FrontageMargin, w.Frontage.To - w.Limits.FrontageMargin
 }
 
+// CurbLine is the curb between two stations along it, m.
+func (w *Law) CurbLine(from, to float64) orb.LineString {
+	line := w.Frontage.Face.Line
+	first, _, _ := pointAt(line, from)
+	last, _, _ := pointAt(line, to)
+	part := orb.LineString{first}
+	for k, s := 1, 0.0; k < len(line)-1; k++ {
+		if s += planar.Distance(line[k-1], line[k]); from < s && s < to {
+			part = append(part, line[k])
+		}
+	}
+	return append(part, last)
+}
+
 // faceless says why the lot has no face of curb to come through, "" where it
 // has one.
 func (w *Law) faceless() string {

@@ -149,8 +149,6 @@ func (d *job) route(ctx context.Context, r *Result) error {
 // network lays the first attempt that takes in every inflow that can be, and
 // returns each inflow's own verdict; none where all are served.
 func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err error) {
-	lengthBound, end := d.early(ctx)
-	defer end()
 	best, err := d.firstPlan(ctx, coarse, len(d.in))
 	if err != nil {
 		return nil, err
@@ -173,6 +171,8 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 			return own, nil
 		}
 	}
+	lengthBound, end := d.early(ctx, drained{best.sources(), 1}, best.price)
+	defer end()
 	l, err := d.spread(ctx, best)
 	if err != nil {
 		return nil, err

@@ -13,9 +13,9 @@ import (
 const (
 	// boundNodes is the number of lattice nodes times sets of inflows the bound on
 	// the length is sought over: some tenths of a second.
-	boundNodes = 3e6
+	boundNodes = 6e6
 	// The lattice's spacing, m: at most as fine as helps, at least as tells.
-	boundFinest   = 0.06
+	boundFinest   = 0.02
 	boundCoarsest = 0.5
 )
 
@@ -37,58 +37,63 @@ func (d *job) lengthBound(ctx context.Context, x drained, known float64) (float6
 	if len(inflows) > bound.Most {
 		return math.NaN(), nil
 	}
-	var outlets []orb.Point
-	spread := 0.0
-	for _, o := range d.out {
-		outlets = append(outlets, o.at)
-		if o.curb != nil && o.id == "" {
-			spread = curbStep
-		}
-	}
-	box := d.law.Bound()
-	area := (box.Max[0] - box.Min[0]) * (box.Max[1] - box.Min[1])
-	step := math.Sqrt(area * float64(int(1)<<len(inflows)) / boundNodes)
-	length, err := bound.Length(ctx, bound.Plane{
-		Bound: box, Step: math.Min(boundCoarsest, math.Max(boundFinest, step)), Shut: d.law.Shut,
-	}, inflows, outlets, x.outlets, spread, known)
+	plane := bound.Plane{Bound: d.law.Bound(), Step: boundCoarsest, Shut: d.law.Shut}
+	trees := bound.Trees{Inflows: inflows, Outlets: d.outletLines(), Number: x.outlets, Known: known}
+	plane.Step = math.Min(boundCoarsest, math.Max(boundFinest, bound.StepFor(plane, trees, boundNodes)))
+	length, err := bound.Length(ctx, plane, trees)
 	if length >= known*(1-notBelow) {
 		return math.NaN(), err // nothing shorter than known was found: it says nothing of longer plans
 	}
 	return length, err
 }
 
+// outletLines are the places an outlet may have: points that are given, or the
+// stretches of curb between neighbouring places tried and as far beyond.
+func (d *job) outletLines() (lines []orb.LineString) {
+	if !d.mayDivide() {
+		for _, o := range d.out {
+			lines = append(lines, orb.LineString{o.at, o.at})
+		}
+		return lines
+	}
+	from, to := d.law.CurbReach()
+	for first, k := 0, 1; k <= len(d.out); k++ {
+		if k < len(d.out) && d.out[k].curb.Station-d.out[k-1].curb.Station < 1.5*curbStep {
+			continue
+		}
+		lines = append(lines, d.law.CurbLine(math.Max(from, d.out[first].curb.Station-curbStep), math.Min(to, d.out[k-1].curb.Station+curbStep)))
+		first = k
+	}
+	return lines
+}
+
 // notBelow is the share of a length under which a bound counts as equal to it.
 const notBelow = 1e-6
 
-// guessedLong is how much longer than straight lines a plan is expected at most.
-const guessedLong = 1.7
-
-// early seeks the bound that is most likely to be asked for, all inflows to one
-// outlet, while the plan is made. ask waits for it and gives the bound asked
-// for, that one or another; end ends the search.
-func (d *job) early(ctx context.Context) (ask func(x drained, known float64) (float64, error), end func()) {
-	all := drained{everyOf(len(d.in)), 1}
-	known := guessedLong * d.looksLong(all.inflows)
+// early seeks the bound that is most likely to be asked for while a plan found
+// on the lattice is made better; known is that plan's length. ask waits for it
+// and gives the bound asked for, that one or another; end ends the search.
+func (d *job) early(ctx context.Context, likely drained, known float64) (ask func(x drained, known float64) (float64, error), end func()) {
 	within, stop := context.WithCancel(ctx)
 	var length float64
 	var err error
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		length, err = d.lengthBound(within, all, known)
+		length, err = d.lengthBound(within, likely, known)
 	}()
 	end = func() {
 		stop()
 		<-done
 	}
 	ask = func(x drained, known float64) (float64, error) {
-		if !slices.Equal(x.inflows, all.inflows) || x.outlets != all.outlets {
+		if !slices.Equal(x.inflows, likely.inflows) || x.outlets != likely.outlets {
 			end()
 			return d.lengthBound(ctx, x, known)
 		}
 		<-done
-		if err == nil && math.IsNaN(length) {
-			return d.lengthBound(ctx, x, known)
+		if length >= known*(1-notBelow) {
+			return math.NaN(), err
 		}
 		return length, err
 	}

@@ -153,6 +153,13 @@ const (
 	swaleRunsOver = 2.0 // m before and behind the house
 )
 
+// alone is the lot with one of its downspouts, and no garage to drain.
+func (l *inventedLot) alone(k int) *inventedLot {
+	one := *l
+	one.garage, one.downspouts, one.inlets = orb.Bound{}, l.downspouts[k:k+1], nil
+	return &one
+}
+
 // level is the ground without noise, m, at u metres east and v north of the
 // lot's south-west corner. The pad lies level across the lot.
 func (l *inventedLot) level(u, v float64) float64 {

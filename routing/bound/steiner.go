@@ -1,0 +1,170 @@
+package bound
+
+import (
+	"context"
+	"math"
+	"math/bits"
+	"runtime"
+	"sync"
+	"sync/atomic"
+)
+
+// far is longer than any way that is looked at; two of it add up to no
+// negative number.
+const far = math.MaxInt32 / 2
+
+// steiner is the search for the shortest trees, in parts of lattice steps.
+// Terminals are the k inflows and, last, the outlets taken as one: trees to
+// outlets are then one tree.
+type steiner struct {
+	*lattice
+	k, trees int
+	most     int32
+	ends     [][]entry   // by terminal, nodes it is linked to
+	from     [][]int32   // by terminal and node, the shortest way
+	best     [][]int32   // by set of inflows and node, the shortest tree that joins them there
+	past     [][][]int32 // ways past sets of terminals
+}
+
+// alone finds the ways from each terminal.
+func (s *steiner) alone(ctx context.Context) error {
+	s.from = make([][]int32, s.k+1)
+	within := func(d int32, _ int) bool { return d <= s.most }
+	return atOnce(ctx, s.k+1, func(i int) {
+		t := allFar(len(s.shut))
+		var q queue
+		for _, e := range s.ends[i] {
+			if e.d < t[e.n] {
+				t[e.n] = e.d
+				q.push(e.d, e.n)
+			}
+		}
+		s.spreadOut(t, &q, within)
+		s.from[i] = t
+	})
+}
+
+// tour finds the shortest ways past sets of terminals.
+func (s *steiner) tour() {
+	n := s.k + 1
+	apart := make([][]int32, n)
+	for a := range n {
+		apart[a] = make([]int32, n)
+		for b := range n {
+			apart[a][b] = far
+			for _, e := range s.ends[b] {
+				apart[a][b] = min(apart[a][b], s.from[a][e.n]+e.d)
+			}
+		}
+	}
+	s.past = ways(apart, far)
+}
+
+// hopeful tells whether a tree of length d that joins the inflows of set m at
+// node i may still be part of trees not longer than the most. What is still to
+// come joins the node and all other terminals: gone along there and back it is
+// a way round them all.
+func (s *steiner) hopeful(d int32, m, i int) bool {
+	rest := 1<<(s.k+1) - 1 - m
+	var room [Most + 1]int32
+	away := room[:s.k+1]
+	for a := range away {
+		if rest&(1<<a) != 0 {
+			if away[a] = s.from[a][i]; d+away[a] > s.most {
+				return false
+			}
+		}
+	}
+	return d+roundTrip(away, s.past[rest], rest)/2 <= s.most
+}
+
+// join builds trees of ever larger sets: two that meet at a node, then on over
+// the lattice. It returns the length of all.
+func (s *steiner) join(ctx context.Context) (int32, error) {
+	s.best = make([][]int32, 1<<s.k)
+	// The shortest trees of each set to outlets, by their number less one.
+	drained := make([][]int32, 1<<s.k)
+	for size := 1; size <= s.k; size++ {
+		var sets []int
+		for m := range s.best {
+			if bits.OnesCount(uint(m)) == size {
+				sets = append(sets, m)
+			}
+		}
+		err := atOnce(ctx, len(sets), func(i int) {
+			m := sets[i]
+			s.best[m] = s.joined(m)
+			drained[m] = s.drained(m, drained)
+		})
+		if err != nil {
+			return 0, err
+		}
+	}
+	return drained[1<<s.k-1][s.trees-1], nil
+}
+
+// joined is best for a set whose parts have theirs.
+func (s *steiner) joined(m int) []int32 {
+	if bits.OnesCount(uint(m)) == 1 {
+		return s.from[bits.TrailingZeros(uint(m))]
+	}
+	t := allFar(len(s.shut))
+	for a := (m - 1) & m; a > m&^a; a = (a - 1) & m {
+		x, y := s.best[a], s.best[m&^a]
+		for i := range t {
+			t[i] = min(t[i], x[i]+y[i])
+		}
+	}
+	var q queue
+	hopeful := func(d int32, i int) bool { return s.hopeful(d, m, i) }
+	for i := range t {
+		if t[i] <= s.most && hopeful(t[i], i) {
+			q.push(t[i], int32(i))
+		} else {
+			t[i] = far
+		}
+	}
+	s.spreadOut(t, &q, hopeful)
+	return t
+}
+
+// drained is the length of the shortest trees from a set of inflows to outlets,
+// by their number less one, given those of smaller sets.
+func (s *steiner) drained(m int, smaller [][]int32) []int32 {
+	list := make([]int32, s.trees)
+	for j := range list {
+		list[j] = s.most
+	}
+	for i, d := range s.best[m] {
+		list[0] = min(list[0], d+s.from[s.k][i])
+	}
+	for a := (m - 1) & m; a > 0; a = (a - 1) & m {
+		for j := 1; j < s.trees; j++ {
+			list[j] = min(list[j], smaller[a][0]+smaller[m&^a][j-1])
+		}
+	}
+	return list
+}
+
+func allFar(n int) []int32 {
+	t := make([]int32, n)
+	for i := range t {
+		t[i] = far
+	}
+	return t
+}
+
+// atOnce does jobs that do not touch each other on all cores.
+func atOnce(ctx context.Context, n int, job func(i int)) error {
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wait.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
+				job(i)
+			}
+		})
+	}
+	wait.Wait()
+	return ctx.Err()
+}

@@ -1,0 +1,58 @@
+package bound
+
+// length is what ways are measured in: parts of lattice steps, or metres.
+type length interface{ ~int32 | ~float64 }
+
+// ways gives, by set of terminals and two of them, the shortest way from one to
+// the other past all of the set; far where there is none. apart[a][b] is the way
+// from a to b.
+func ways[T length](apart [][]T, far T) [][][]T {
+	n := len(apart)
+	past := make([][][]T, 1<<n)
+	for m := range past {
+		past[m] = make([][]T, n)
+		for a := range n {
+			past[m][a] = make([]T, n)
+			for b := range n {
+				past[m][a][b] = pastAll(past, apart, m, a, b, far)
+			}
+		}
+	}
+	return past
+}
+
+// pastAll is one of ways, given those of smaller sets.
+func pastAll[T length](past [][][]T, apart [][]T, m, a, b int, far T) T {
+	rest := m &^ (1 << b)
+	switch {
+	case m&(1<<a) == 0 || m&(1<<b) == 0 || a == b && rest != 0:
+		return far
+	case a == b:
+		return 0
+	}
+	way := far
+	for c := range apart {
+		if rest&(1<<c) != 0 {
+			way = min(way, past[rest][a][c]+apart[c][b])
+		}
+	}
+	return way
+}
+
+// roundTrip is the shortest way from a place past all terminals of a set, not
+// empty, and back: away are the ways from there to each.
+func roundTrip[T length](away []T, past [][]T, set int) T {
+	var least T
+	found := false
+	for a := range away {
+		for b := range a + 1 {
+			if set&(1<<a) == 0 || set&(1<<b) == 0 || a == b && set != 1<<a {
+				continue
+			}
+			if way := away[a] + past[a][b] + away[b]; !found || way < least {
+				least, found = way, true
+			}
+		}
+	}
+	return least
+}
