@@ -2,6 +2,7 @@ package design
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -64,6 +65,42 @@ func TestGradeLineBelowRims(t *testing.T) {
 		v := overRim(&r.Network)
 		if (v != nil) != tt.over || strings.Contains(r.Verdict, "over the rim of ad, and water comes out there") != tt.over {
 			t.Errorf("%s: over a rim %v, verdict %q", tt.name, v, r.Verdict)
+		}
+	}
+}
+
+// Two drains, one pipe size, and a street that stands 0.83 m over its gutter, at
+// 10.67: 5 L/s in one 4 in pipe lose 30 x 0.0077 = 0.23 m and more to the rims at
+// 10.90, 2.5 L/s in each of two a quarter of that. So there are two outlets, which
+// neither capacity nor leftover flow asks for; with outlets_max 1 the verdict says
+// what comes out.
+func TestSecondOutletBelowRims(t *testing.T) {
+	nan := math.NaN()
+	for most, over := range map[int]bool{2: false, 1: true} {
+		ground, site := testLot(0.03)
+		site.Roofs[0].Outline = rectangle(60, 12, 61, 13)
+		for _, x := range []float64{4, 16} {
+			site.Inlets = append(site.Inlets, constraint.Inlet{ID: fmt.Sprint("ad", x), At: orb.Point{x, 27}, Rim: nan, GrateOpenArea: nan, GratePerimeter: nan})
+		}
+		c := testCriteria()
+		c.Tailwater = nothingGiven
+		c.Tailwater.CurbFace = 0.83
+		c.Grates = Grates{OpenArea: 0.02, Perimeter: 1, Clogged: 0.5}
+		c.Catalogue.Bores = c.Catalogue.Bores[:1]
+		c.Limits.OutletsMax = most
+		water := Water{Runoff: func(orb.Point) (float64, float64) { return 500, 0.0025 / c.Storm.Intensity }}
+		r, err := Lot(context.Background(), constraint.NewLaw(ground, site, 0, c.Limits), site, water, c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		outlets := 0
+		for i := range r.Network.Nodes {
+			if r.Network.Nodes[i].Out < 0 {
+				outlets++
+			}
+		}
+		if outlets != most || (overRim(&r.Network) != nil) != over || r.Leftover > 0 {
+			t.Errorf("outlets_max %d: %d outlets, over a rim %v; %s", most, outlets, overRim(&r.Network), r.Verdict)
 		}
 	}
 }

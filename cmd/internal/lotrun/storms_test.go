@@ -372,3 +372,33 @@ func TestClogged(t *testing.T) {
 		}
 	}
 }
+
+// A drain in one of two hollows within a larger one, clogged: its own hollow is
+// said to fill first, to the bank between the two by hand, then the larger one.
+func TestCloggedNested(t *testing.T) {
+	y, d := hollowYard(rand.New(rand.NewPCG(33, 34)), widePipe)
+	for i := range y.ground.Z {
+		c, r := y.ground.Cell(i)
+		z := 10 - 0.02*float64(c)
+		if c >= 20 && c <= 40 && r >= 14 && r <= 24 {
+			z = 9 // the larger hollow, spilling at 9.18 over its east side
+			if c == 30 {
+				z = 9.05 // the bank
+			} else if c > 21 && c < 39 && r > 15 && r < 23 {
+				z = 8.8
+			}
+		}
+		y.ground.Z[i] = float32(z)
+	}
+	y.site.Roofs = nil
+	y.water = standing(y.ground, y.site)
+	d.Inflows, d.Network.Nodes, d.Network.Pipes = d.Inflows[:1], d.Network.Nodes[:2], d.Network.Pipes[:1]
+	_, _, p := rained(t, y, d)
+	says, err := y.clogged(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(says) != 1 || !strings.Contains(says[0], "low spot ls1.1 fills first, to 9.05 m; low spot ls1 spills at 9.18 m") {
+		t.Errorf("%q", says)
+	}
+}
