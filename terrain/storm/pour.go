@@ -40,6 +40,19 @@ func Pour(t *depression.Tree, w Water) (*Pouring, error) {
 	return p, p.deliver(w.Deliveries, p.came, &p.in, &p.lost)
 }
 
+// Share is a share of the pouring: what has come down while the storm still
+// lasts.
+func (p *Pouring) Share(share float64) *Pouring {
+	part := *p
+	part.came = make([]float64, len(p.came))
+	for k, v := range p.came {
+		part.came[k] = share * v
+	}
+	part.in = sum{share * p.in.large, share * p.in.rounded}
+	part.lost = sum{share * p.lost.large, share * p.lost.rounded}
+	return &part
+}
+
 // give lets water out at a cell.
 func (p *Pouring) give(cell int, v float64, to []float64, in, lost *sum) error {
 	if !(v >= 0) || math.IsInf(v, 1) {

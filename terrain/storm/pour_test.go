@@ -75,6 +75,19 @@ func TestSettleAgain(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			anew.Runoff = func(i int) float64 { return 0.25 * 0.02 * float64(i%3) }
+			quarter, err := p.Share(0.25).Settle(capacity, more)
+			if err != nil {
+				t.Fatal(err)
+			}
+			alone, err := storm.Run(tree, anew)
+			if err != nil {
+				t.Fatal(err)
+			}
+			balance(t, quarter)
+			if math.Abs(quarter.Ponded-alone.Ponded) > massTolerance*run.In || math.Abs(quarter.In-alone.In) > massTolerance*run.In {
+				t.Errorf("a quarter: %v of %v ponded; anew %v of %v", quarter.Ponded, quarter.In, alone.Ponded, alone.In)
+			}
 			for k, i := range cells {
 				if want := g.Elevation(i) + float64(run.Depth[i]); math.Abs(levels[k]-want) > 1e-6 || drained[k] != again.Drained[k] {
 					t.Errorf("drain %d: level %v, want %v; took %v and %v", k, levels[k], want, drained[k], again.Drained[k])

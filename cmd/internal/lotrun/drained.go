@@ -97,44 +97,34 @@ type settled struct {
 	over  []float64 // elevation of the water over each drain of the downpour, m
 }
 
+// marchSteps is how many steps a storm is gone through in. A pond of 2 to 200 m2
+// under 2 to 15 L/s then stands within 6 % of where a thousand steps have it; in
+// one step up to 22 % too low.
+const marchSteps = 5
+
 // settle finds what each drain takes while the storm lasts and where the rest
-// stands. A drain takes what its grate, half clogged, and the pipes let go with
-// the water over it as it stands in the end; what it takes lowers that water, so
-// the two are found together. The dish's depth runs over every drain, as far as
-// water comes there at all. clogged is the place of a drain in
-// the downpour that takes nothing.
-func (p *downpour) settle(clogged int) (*settled, error) {
-	most := make([]float64, p.count)
-	for _, f := range p.rain.inflows {
-		if !f.open() && f.served() {
-			most[f.place] = f.flow
+// stands. clogged is the place of a drain in the downpour that takes nothing.
+func (p *downpour) settle(clogged int) (*settled, error) { return p.march(clogged, marchSteps) }
+
+// march goes through the storm in steps.
+func (p *downpour) march(clogged, steps int) (*settled, error) {
+	sum := make([]float64, p.count)
+	for n := 1; n <= steps; n++ {
+		m := &moment{downpour: p, pouring: p.pouring.Share(float64(n) / float64(steps)), elapsed: p.rain.duration * float64(n) / float64(steps), before: sum, steps: float64(n)}
+		taken, err := m.taken(clogged)
+		if err != nil {
+			return nil, err
+		}
+		for i, t := range taken {
+			sum[i] += t
 		}
 	}
-	highest, _, err := p.pouring.Levels(p.split(make([]float64, p.count)))
-	if err != nil {
-		return nil, err
+	s := &settled{taken: sum}
+	for i := range sum {
+		sum[i] /= float64(steps)
 	}
-	for k, f := range p.drains {
-		if k != clogged {
-			most[f.place] = p.intake.Lets(f.place, math.Max(highest[k], f.Rim+p.dish))
-		}
-	}
-	var failed error
-	taken, err := p.intake.Taken(most, func(place int, taken []float64) float64 {
-		for k, f := range p.drains {
-			if f.place == place {
-				over, err := p.level(k, taken)
-				failed = errors.Join(failed, err)
-				return over
-			}
-		}
-		return math.Inf(-1)
-	})
-	if err = errors.Join(err, failed); err != nil {
-		return nil, err
-	}
-	s := &settled{taken: taken}
-	capacity, more := p.split(taken)
+	capacity, more := p.split(s.taken, p.rain.duration)
+	var err error
 	if s.over, _, err = p.pouring.Levels(capacity, more); err != nil {
 		return nil, err
 	}
@@ -142,13 +132,83 @@ func (p *downpour) settle(clogged int) (*settled, error) {
 	return s, err
 }
 
-// split is what the drains swallow of what is taken, m3, and what comes out on
-// the ground: at downspouts and rims what does not fit, at an emitter or a
+// moment is the end of a step of a storm.
+type moment struct {
+	*downpour
+	pouring *storm.Pouring // what has come down
+	elapsed float64        // s
+	before  []float64      // the rates taken in the steps before, summed, m3/s by inflow
+	steps   float64        // so far, this one included
+}
+
+// mean is what has been taken on the mean with so much taken in this step, m3/s.
+func (m *moment) mean(taken []float64) []float64 {
+	mean := make([]float64, len(taken))
+	for i, t := range taken {
+		mean[i] = (m.before[i] + t) / m.steps
+	}
+	return mean
+}
+
+// taken finds what each inflow takes in this step, m3/s. A drain takes what its
+// grate, half clogged, and the pipes let go with the water over it as it stands at
+// the step's end; what it takes lowers that water, so the two are found together.
+func (m *moment) taken(clogged int) ([]float64, error) {
+	most := make([]float64, m.count)
+	for _, f := range m.rain.inflows {
+		if !f.open() && f.served() {
+			most[f.place] = f.flow
+		}
+	}
+	highest, _, err := m.pouring.Levels(m.split(m.mean(make([]float64, m.count)), m.elapsed))
+	if err != nil {
+		return nil, err
+	}
+	for k, f := range m.drains {
+		if k != clogged {
+			most[f.place] = m.intake.Lets(f.place, math.Max(highest[k], f.Rim+m.dish))
+		}
+	}
+	var failed error
+	taken, err := m.intake.Taken(most, func(place int, taken []float64) float64 {
+		for k, f := range m.drains {
+			if f.place == place {
+				over, err := m.level(k, taken)
+				failed = errors.Join(failed, err)
+				return over
+			}
+		}
+		return math.Inf(-1)
+	})
+	return taken, errors.Join(err, failed)
+}
+
+// allCame is the share of what a drain could take that must come to it for the
+// dish's depth to stand over it: all, but for rounding.
+const allCame = 1 - 1e-9
+
+// level is the elevation of the water over a drain of the downpour with so much
+// taken at each inflow in this step. The dish's depth runs over a drain as far as
+// water comes to it at all.
+func (m *moment) level(k int, taken []float64) (float64, error) {
+	capacity, more := m.split(m.mean(taken), m.elapsed)
+	levels, drained, err := m.pouring.Levels(capacity, more)
+	if err != nil {
+		return 0, err
+	}
+	if f := &m.drains[k]; drained[k] >= allCame*capacity[k] {
+		return math.Max(levels[k], f.Rim+m.dish), nil
+	}
+	return levels[k], nil
+}
+
+// split is what the drains swallow of what is taken in a time, m3, and what comes
+// out on the ground: at downspouts and rims what does not fit, at an emitter or a
 // daylight end all that was taken.
-func (p *downpour) split(taken []float64) (capacity []float64, more []storm.Delivery) {
+func (p *downpour) split(taken []float64, time float64) (capacity []float64, more []storm.Delivery) {
 	out := func(cell int, flow float64) {
 		if flow > 0 {
-			more = append(more, storm.Delivery{Cell: cell, Volume: flow * p.rain.duration})
+			more = append(more, storm.Delivery{Cell: cell, Volume: flow * time})
 		}
 	}
 	for _, f := range p.rain.inflows {
@@ -165,27 +225,9 @@ func (p *downpour) split(taken []float64) (capacity []float64, more []storm.Deli
 		out(b.cell, b.flow)
 	}
 	for _, f := range p.drains {
-		capacity = append(capacity, math.Max(0, taken[f.place])*p.rain.duration)
+		capacity = append(capacity, math.Max(0, taken[f.place])*time)
 	}
 	return capacity, more
-}
-
-// allCame is the share of what a drain could take that must come to it for the
-// dish's depth to stand over it: all, but for rounding.
-const allCame = 1 - 1e-9
-
-// level is the elevation of the water over a drain of the downpour with so much
-// taken at each inflow.
-func (p *downpour) level(k int, taken []float64) (float64, error) {
-	levels, drained, err := p.pouring.Levels(p.split(taken))
-	if err != nil {
-		return 0, err
-	}
-	f := &p.drains[k]
-	if drained[k] >= allCame*taken[f.place]*p.rain.duration {
-		return math.Max(levels[k], f.Rim+p.dish), nil
-	}
-	return levels[k], nil
 }
 
 // back is water that a design lets out on the ground again.
