@@ -31,10 +31,11 @@ type ChoiceError struct {
 func (e *ChoiceError) Error() string { return e.File + ": " + e.Says }
 
 // Intensities of a design storm are asked about outside these: by place they run
-// from about 2 to 10 in/h (from memory), and a number in the other unit, 25.4
-// times off, always falls outside.
+// from about 2 to 10 in/h over 5 minutes and from half an inch an hour over 60
+// (from memory), and a number in the other unit, 25.4 times off, falls outside
+// from 0.6 in/h up.
 const (
-	PlausibleLeast = 1 * inch / hour
+	PlausibleLeast = 0.4 * inch / hour
 	PlausibleMost  = 15 * inch / hour
 )
 

@@ -160,10 +160,10 @@ func TestPlausible(t *testing.T) {
 		intensity float64
 		says      string
 	}{
-		{inHour(7), ""}, {inHour(1), ""}, {inHour(15), ""},
-		{inHour(180), "a design storm of 180.00 in/h (4572.0 mm/h) is outside 1.00 in/h to 15.00 in/h; was 180.0 mm/h meant?"},
-		{inHour(7) / 25.4, "a design storm of 0.28 in/h (7.0 mm/h) is outside 1.00 in/h to 15.00 in/h; was 7.00 in/h meant?"},
-		{inHour(20), "check the number and its unit"},
+		{inHour(7), ""}, {inHour(0.4), ""}, {inHour(15), ""},
+		{inHour(180), "a design storm of 180.00 in/h (4572.0 mm/h) is outside 0.40 in/h to 15.00 in/h; was 180.0 mm/h meant?"},
+		{inHour(7) / 25.4, "a design storm of 0.28 in/h (7.0 mm/h) is outside 0.40 in/h to 15.00 in/h; was 7.00 in/h meant?"},
+		{inHour(20), "was 20.0 mm/h meant?"}, {inHour(5) * 25.4 * 25.4, "check the number and its unit"},
 		{0, "check the number and its unit"},
 		{math.NaN(), "check the number and its unit"},
 	} {

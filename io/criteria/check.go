@@ -25,7 +25,7 @@ var prices = []string{"limits.walk_factor", "limits.driveway_factor", "limits.ro
 var aboveZero = []string{
 	"limits.slope_min", "limits.slope_min_large", "limits.slope_min_single_wall", "limits.depth_max", "limits.outlet_size_max",
 	"limits.outlets_max", "limits.outlet_zone", "limits.cleanout_spacing", "limits.downspout_roof_area", "limits.trunk_diameter_assumed", "limits.depth_ratio_max",
-	"storm.intensity", "pipes.size_min_main", "inlet.grate_open_area", "inlet.perimeter", "outlet.gutter.roughness", "outlet.gutter.cross_slope",
+	"storm.intensity", "storm.duration", "storm.return_period", "storm.check_return_period", "pipes.size_min_main", "inlet.grate_open_area", "inlet.perimeter", "outlet.gutter.roughness", "outlet.gutter.cross_slope",
 }
 
 // plausible refuses a value that cannot be meant.
@@ -96,6 +96,14 @@ func consistent(file string, s map[string]*setting) error {
 		}
 		if inside := s[base+".inside_diameter"]; inside.number >= outside.number {
 			return &Error{file, max(inside.line, outside.line), fmt.Sprintf("%s: inside diameter %.4f m is not less than the outside one, %.4f m; set both from the maker's sheet", base, inside.number, outside.number)}
+		}
+	}
+	if table, rain := s["storm.table"], s["storm.intensity"]; table.word != noTable && rain.given {
+		return &Error{file, max(table.line, rain.line), fmt.Sprintf("storm.intensity and storm.table (%s) both say how hard it rains; keep one", table.word)}
+	}
+	if c := s["storm.plumbing_convention"]; c.given {
+		if _, err := readConvention(c.word); err != nil {
+			return &Error{file, c.line, c.key + ": " + err.Error()}
 		}
 	}
 	depth := s["limits.depth_max"]

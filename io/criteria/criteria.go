@@ -253,8 +253,7 @@ func unused(key string) bool {
 
 // unusedKeys are known, checked and kept, for what is not computed yet.
 var unusedKeys = []string{
-	"checks.", "storm.return_period", "storm.duration", "storm.check_return_period",
-	"storm.plumbing_convention", "storm.frequency_factor",
+	"checks.", "storm.frequency_factor",
 	"storm.runoff_coeff.gravel", "storm.runoff_coeff.bed", "pipes.exclude",
 	"limits.slope_preferred", "limits.sump_depth",
 	"limits.bedding",
@@ -267,6 +266,8 @@ func assemble(s map[string]*setting) design.Criteria {
 		Limits: limitsOf(s), Catalogue: catalogueOf(s),
 		Storm: design.Storm{
 			Intensity: n("storm.intensity"), Increase: n("storm.increase"), Assumed: !s["storm.intensity"].given,
+			Years: n("storm.return_period"), Duration: n("storm.duration"), Table: tableOf(s),
+			CheckYears: n("storm.check_return_period"), Plumbing: plumbingOf(s),
 			Lawn: n("storm.runoff_coeff.lawn"), Roof: n("storm.runoff_coeff.roof"), Walk: n("storm.runoff_coeff.walk"),
 			Driveway: n("storm.runoff_coeff.driveway"), Patio: n("storm.runoff_coeff.patio"),
 		},
@@ -287,6 +288,38 @@ func assemble(s map[string]*setting) design.Criteria {
 		c.Used = append(c.Used, constraint.Used{Name: e.key, Value: v.number, Text: v.word, Unit: siUnit(e), Source: source, Given: v.given})
 	}
 	return c
+}
+
+// noTable is the word for no rainfall table.
+const noTable = "none"
+
+func tableOf(s map[string]*setting) string {
+	if t := s["storm.table"].word; t != noTable {
+		return t
+	}
+	return ""
+}
+
+// plumbingOf is the storm of the plumbing codes; override has read it once.
+func plumbingOf(s map[string]*setting) design.Convention {
+	c, err := readConvention(s["storm.plumbing_convention"].word)
+	if err != nil {
+		panic(err)
+	}
+	return c
+}
+
+// readConvention reads "100-year 60-minute".
+func readConvention(text string) (c design.Convention, err error) {
+	words := strings.Fields(text)
+	if len(words) == 2 {
+		if c.Years, err = units.Parse(words[0], units.ReturnPeriod); err == nil {
+			if c.Duration, err = units.Parse(strings.ReplaceAll(words[1], "-", " "), units.Time); err == nil {
+				return c, nil
+			}
+		}
+	}
+	return c, fmt.Errorf("%q is no return period and duration; write them as %q", text, "100-year 60-minute")
 }
 
 func siUnit(e *entry) string {

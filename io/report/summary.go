@@ -59,6 +59,8 @@ type summary struct {
 	LengthBound number             `json:"length_lower_bound_m"`
 	Gap         number             `json:"optimality_gap_pct"`
 	Leftover    number             `json:"left_over_lps"`
+	Storm       storm              `json:"storm"`
+	WhatIfs     []whatIf           `json:"what_if"`
 	Inflows     []inflow           `json:"inflows"`
 	Protections []protection       `json:"protections"`
 	Voids       []Void             `json:"voids"`
@@ -69,6 +71,22 @@ type summary struct {
 	Version     string             `json:"version"`
 	Cautions    []string           `json:"cautions"`
 	Timings     map[string]float64 `json:"timings_s"`
+}
+
+// storm is the design rain.
+type storm struct {
+	Intensity number `json:"intensity_mm_per_h"`
+	Years     number `json:"return_period_years"`
+	Duration  number `json:"duration_s"`
+	Source    string `json:"source"`
+}
+
+type whatIf struct {
+	Storm     string   `json:"storm"`
+	Intensity number   `json:"intensity_mm_per_h"`
+	Flow      number   `json:"flow_lps"`
+	Over      []string `json:"pipes_over_capacity"`
+	Overflows []string `json:"overflows_at"`
 }
 
 type inflow struct {
@@ -114,19 +132,27 @@ type limit struct {
 	Source string `json:"source"`
 }
 
-const litresPerCubicMetre = 1000
+const (
+	litresPerCubicMetre = 1000
+	millimetresPerHour  = 1000 * 3600 // in m/s
+)
 
 // Summary returns summary.json.
 func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	s := summary{
 		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength),
 		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
+		Storm: stormOf(c.Storm), WhatIfs: []whatIf{},
 		Inflows: []inflow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
 		Assumed: append([]string{}, r.Assumed...), Notes: append(append([]string{}, r.Notes...), r.Ground...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
 	if s.Timings == nil {
 		s.Timings = map[string]float64{}
+	}
+	for _, w := range r.WhatIfs {
+		s.WhatIfs = append(s.WhatIfs, whatIf{w.Name, number(w.Intensity * millimetresPerHour), number(w.Flow * litresPerCubicMetre),
+			append([]string{}, w.Over...), append([]string{}, w.Overflows...)})
 	}
 	for _, in := range r.Inflows {
 		s.Inflows = append(s.Inflows, inflowOf(in, run))
@@ -143,6 +169,17 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	}
 	data, err := json.MarshalIndent(s, "", "  ")
 	return append(data, '\n'), err
+}
+
+func stormOf(s design.Storm) storm {
+	source := s.Source
+	switch {
+	case s.Assumed:
+		source = "assumed"
+	case source == "":
+		source = "criteria file"
+	}
+	return storm{number(s.Intensity * millimetresPerHour), number(s.Years), number(s.Duration), source}
 }
 
 func inflowOf(in design.Inflow, run Run) inflow {

@@ -28,6 +28,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	pipes(&b, r, s)
 	outlets(&b, r, s)
 	list(&b, "Water in the pipes", waterLevels(r, s))
+	whatIfs(&b, r, s)
 	list(&b, "Water on the ground", lines(r.Ground, s))
 	inflows(&b, r, s)
 	list(&b, "Shallow pipe to protect", protections(r, s))
@@ -142,6 +143,33 @@ func waterLevels(r *design.Result, s units.System) (lines []string) {
 	}
 	return append(lines, fmt.Sprintf("first to overflow: %s, over its %s at %s, from %.2f times the design storm's flow on", first.Node, where,
 		units.FormatElevation(first.Level, s), first.Share))
+}
+
+// whatIfs says what other storms would do.
+func whatIfs(b *strings.Builder, r *design.Result, s units.System) {
+	if len(r.WhatIfs) == 0 || len(r.Network.Pipes) == 0 {
+		return
+	}
+	rows := []string{"storm\train\tflow\tpipes too small\toverflows"}
+	for _, w := range r.WhatIfs {
+		rows = append(rows, strings.Join([]string{w.Name, units.FormatIntensity(w.Intensity, s), units.FormatFlow(w.Flow, s), some(w.Over), some(w.Overflows)}, "\t"))
+	}
+	table(b, "If it rains harder", rows)
+	b.WriteString("\n")
+}
+
+// someShown is how many names a cell holds.
+const someShown = 4
+
+// some writes names, the many by number.
+func some(names []string) string {
+	switch n := len(names); {
+	case n == 0:
+		return "none"
+	case n > someShown:
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:someShown-1], ", "), n-someShown+1)
+	}
+	return strings.Join(names, ", ")
 }
 
 func inflows(b *strings.Builder, r *design.Result, s units.System) {

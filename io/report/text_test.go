@@ -55,7 +55,11 @@ func inventedResult() *design.Result {
 				}},
 			{ID: "in-1", Kind: network.Inlet, Area: 90, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond"},
 		},
-		Spills:      []design.Spill{{Node: "ds-1", Kind: network.Downspout, Level: 30.5, Share: 1.25}},
+		Spills: []design.Spill{{Node: "ds-1", Kind: network.Downspout, Level: 30.5, Share: 1.25}},
+		WhatIfs: []design.WhatIf{
+			{Name: "10-year 5-min, design", Intensity: 0.18 / 3600, Flow: 0.003},
+			{Name: "100-year 5-min", Intensity: 0.27 / 3600, Flow: 0.0045, Over: []string{"p-1", "p-2"}, Overflows: []string{"ds-1"}},
+		},
 		Protections: []design.Protection{{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"}},
 		Crossings:   []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose before digging"}},
 		Assumed:     []string{"curb curb-1 has no type: taken as vertical, 0.152 m high"},

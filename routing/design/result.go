@@ -35,6 +35,7 @@ type Result struct {
 	// least storm first, each as if those before it held.
 	Spills   []Spill
 	Leftover float64  // design flow beyond what the curb hole carries, m3/s; 0: none
+	WhatIfs  []WhatIf // the design storm and others
 	Assumed  []string // one plain line each
 	Notes    []string // reported, and the rest still done; one plain line each
 	Ground   []string // what water does on the ground with the design in, for whoever runs it; likewise
@@ -103,14 +104,26 @@ type Protection struct {
 
 // Storm is the design rain.
 type Storm struct {
-	Intensity float64 // m/s
-	Increase  float64 // share by which a storm is looked at that is harder
-	Assumed   bool    // none was given
-	Lawn      float64 // runoff coefficients, 0-1
-	Roof      float64
-	Walk      float64
-	Driveway  float64
-	Patio     float64
+	Intensity  float64 // m/s
+	Years      float64 // return period
+	Duration   float64 // s
+	Source     string  // of a table the intensity is read from; "" where it is a figure
+	Table      string  // the table's file, "" for none
+	CheckYears float64 // return period of the storm rims and sills are looked at in, where a table tells it
+	Plumbing   Convention
+	Increase   float64 // share by which a storm is looked at that is harder
+	Assumed    bool    // none was given
+	Lawn       float64 // runoff coefficients, 0-1
+	Roof       float64
+	Walk       float64
+	Driveway   float64
+	Patio      float64
+}
+
+// Convention is a rule for which storm to design for.
+type Convention struct {
+	Years    float64 // return period
+	Duration float64 // s
 }
 
 // Criteria is everything the user may set, with where each value is from.

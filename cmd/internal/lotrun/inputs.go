@@ -13,6 +13,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"curbfall/io/atlas"
 	"curbfall/io/criteria"
 	"curbfall/io/raster"
 	"curbfall/io/report"
@@ -42,6 +43,7 @@ type given struct {
 	site     *constraint.Site
 	lot      int
 	notes    []string
+	rainfall *atlas.Table // nil where none is given
 }
 
 // firstLot asks for whichever lot comes first; no feature can have this id.
@@ -66,6 +68,9 @@ func (g *given) readAll() (err error) {
 		if g.criteria, g.notes, err = criteria.Load(g.in.Criteria); err != nil {
 			return err
 		}
+	}
+	if err := g.readRainfall(); err != nil {
+		return err
 	}
 	if g.dem, err = raster.Open(g.in.DEM, g.in.VerticalUnit); err != nil {
 		return err
@@ -185,10 +190,13 @@ func asInput(err error) error {
 	var r *raster.Error
 	var v *vector.Error
 	var c *criteria.Error
+	var t *atlas.Error
 	var i *InputError
 	switch {
 	case errors.As(err, &i):
 		return i
+	case errors.As(err, &t):
+		return &InputError{err.Error()}
 	case errors.As(err, &r), errors.As(err, &v), errors.As(err, &c):
 		return &InputError{err.Error()}
 	}
@@ -225,7 +233,7 @@ func (g *given) digests(f *folder) ([]report.Input, error) {
 		return nil, err
 	}
 	list := []report.Input{dem}
-	for _, path := range []string{g.in.Site, g.in.Criteria} {
+	for _, path := range []string{g.in.Site, g.in.Criteria, g.rainfallFile()} {
 		if path == "" {
 			continue
 		}

@@ -78,6 +78,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 		return nil, err
 	}
 	r.Notes, r.Ground = append(g.notes, r.Notes...), v.says
+	r.WhatIfs = g.whatIfs(r)
 	clock.lap("storm")
 	summary, err := g.write(f, r, w, v, out, clock)
 	if err != nil {
@@ -93,7 +94,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 // yard is the water with what is given of the ground; lot is the one asked
 // about, noLot for none.
 func (g *given) yard(w *water, lot int) *yard {
-	return &yard{water: w, ground: g.ground, site: g.site, lot: lot, criteria: g.criteria}
+	return &yard{water: w, ground: g.ground, site: g.site, lot: lot, criteria: g.criteria, harder: g.harderStorms()}
 }
 
 // unusable turns what a design cannot start from into unusable input.

@@ -16,12 +16,6 @@ import (
 	"curbfall/terrain/storm"
 )
 
-// stormDuration is how long the design storm's intensity is held, s: the floor
-// of the time of concentration.
-//
-// Source: WSDOT Hydraulics Manual M 23-03.12, as storm.duration in the limits.
-const stormDuration = 5 * 60
-
 // rain is a storm coming down on the surface. Where a roof has downspouts its
 // water comes down there, as far as they serve it; the rest runs off its eaves.
 type rain struct {
@@ -49,7 +43,7 @@ func (f *inflow) served() bool { return f.Status == design.Served }
 // is designed.
 func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, times float64) *rain {
 	s.Intensity *= times
-	r := &rain{name: fmt.Sprintf("%.4g mm/h for %d min", s.Intensity*1000*3600, stormDuration/60), duration: stormDuration, flow: w.coefficients(site, s)}
+	r := &rain{name: fmt.Sprintf("%.4g mm/h for %.3g min", s.Intensity*1000*3600, s.Duration/60), duration: s.Duration, flow: w.coefficients(site, s)}
 	piped := map[string]float64{} // roof area that downspouts drain, m2
 	if d != nil {
 		for k := range d.Inflows {

@@ -23,12 +23,19 @@ type yard struct {
 	site     *constraint.Site
 	lot      int
 	criteria design.Criteria
+	harder   []harderStorm
 }
 
-// weather is the design storm, and a harder one, as things are and with a design.
+// harderStorm is a storm so many times the design storm.
+type harderStorm struct {
+	when  string
+	times float64
+}
+
+// weather is the design storm, and harder ones, as things are and with a design.
 type weather struct {
 	overflow, boundary vector.Layer
-	ponding, pondings  vector.Layer // of the design storm, of both
+	ponding, pondings  vector.Layer // of the design storm, of all
 	says               []string     // of the design; one plain line each
 }
 
@@ -47,16 +54,15 @@ func (y *yard) weather(d *design.Result) (*weather, error) {
 			return nil, err
 		}
 	}
-	if more := y.criteria.Storm.Increase; more > 0 {
-		harder, err := y.storm(d, 1+more)
+	for _, h := range y.harder {
+		harder, err := y.storm(d, h.times)
 		if err != nil {
 			return nil, err
 		}
 		ponds = append(ponds, harder.ponds...)
 		if d != nil {
-			when := fmt.Sprintf("with %.0f %% more rain (storm.increase)", 100*more)
-			v.says = append(v.says, y.stands(when, harder)...)
-			v.says = append(v.says, y.leftOver(when, harder.downpour, harder.after)...)
+			v.says = append(v.says, y.stands(h.when, harder)...)
+			v.says = append(v.says, y.leftOver(h.when, harder.downpour, harder.after)...)
 		}
 	}
 	v.pondings = vector.Ponding(ponds)

@@ -1,0 +1,99 @@
+package lotrun
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"curbfall/io/atlas"
+	"curbfall/routing/design"
+)
+
+// rainfallFile is the path of the rainfall table, "" where none is given.
+func (g *given) rainfallFile() string {
+	table := g.criteria.Storm.Table
+	if table == "" || filepath.IsAbs(table) {
+		return table
+	}
+	return filepath.Join(filepath.Dir(g.in.Criteria), table)
+}
+
+// readRainfall takes the design storm's intensity from the table, where one is
+// given, and doubts a figure that no place has.
+func (g *given) readRainfall() error {
+	s := &g.criteria.Storm
+	path := g.rainfallFile()
+	if path == "" {
+		if err := atlas.Plausible(s.Intensity); err != nil {
+			return &InputError{g.in.Criteria + ": storm.intensity: " + err.Error()}
+		}
+		return nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return &InputError{fmt.Sprintf("%s: storm.table: %s cannot be read; name the table's file, its path from the criteria's folder", g.in.Criteria, s.Table)}
+	}
+	defer f.Close()
+	if g.rainfall, err = atlas.Read(f, path); err != nil {
+		return err
+	}
+	storm, err := g.rainfall.At(s.Years, s.Duration)
+	if err != nil {
+		return &InputError{err.Error() + "; set storm.return_period and storm.duration to what it has"}
+	}
+	s.Intensity, s.Source, s.Assumed = storm.Intensity, storm.Label+", "+storm.Source, false
+	g.notes = append(g.notes, fmt.Sprintf("design storm: %.4g mm/h, %s (%s)", s.Intensity*1000*3600, s.Source, path))
+	for k := range g.criteria.Used {
+		if u := &g.criteria.Used[k]; u.Name == "storm.intensity" {
+			u.Value, u.Text, u.Source, u.Given = s.Intensity, "", s.Source, true
+		}
+	}
+	return nil
+}
+
+// harderStorms are those looked at beside the design storm, as so many times
+// its intensity.
+func (g *given) harderStorms() (list []harderStorm) {
+	s := g.criteria.Storm
+	if s.Increase > 0 {
+		list = append(list, harderStorm{fmt.Sprintf("with %.0f %% more rain (storm.increase)", 100*s.Increase), 1 + s.Increase})
+	}
+	if g.rainfall != nil && s.CheckYears > s.Years {
+		if check, err := g.rainfall.At(s.CheckYears, s.Duration); err == nil {
+			list = append(list, harderStorm{fmt.Sprintf("in the %s storm (storm.check_return_period)", check.Label), check.Intensity / s.Intensity})
+		}
+	}
+	return list
+}
+
+// moreRain are the shares more than the design storm a design is asked about;
+// common practice, no source.
+var moreRain = []float64{0.1, 0.2, 0.3}
+
+// whatIfs asks a design about the design storm, the plumbing codes' one, rarer
+// ones the table has, and harder ones.
+func (g *given) whatIfs(r *design.Result) (list []design.WhatIf) {
+	s := g.criteria.Storm
+	ask := func(name string, intensity float64) { list = append(list, r.WhatIf(name, intensity, s)) }
+	if g.rainfall == nil {
+		ask("design", s.Intensity)
+	} else {
+		for _, years := range g.rainfall.Years {
+			x, err := g.rainfall.At(years, s.Duration)
+			switch {
+			case err != nil: // rounded to nothing, so of no use here
+			case years == s.Years:
+				ask(x.Label+", design", x.Intensity)
+			case years > s.Years:
+				ask(x.Label, x.Intensity)
+			}
+		}
+		if x, err := g.rainfall.At(s.Plumbing.Years, s.Plumbing.Duration); err == nil {
+			ask(x.Label+", plumbing codes", x.Intensity)
+		}
+	}
+	for _, more := range moreRain {
+		ask(fmt.Sprintf("design + %.0f %%", 100*more), s.Intensity*(1+more))
+	}
+	return list
+}
