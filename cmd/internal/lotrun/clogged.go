@@ -4,16 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
-
-	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/planar"
-
-	"curbfall/routing/constraint"
 )
-
-// openingReach is how near water must come to an opening to matter to it, m:
-// two strides, within which the raster cannot say where a wall stands.
-const openingReach = 1.5
 
 // clogged says, for each drain, what happens if it takes nothing and all others
 // work: how high water stands over it in the storm, at what level it spills and
@@ -66,43 +57,19 @@ func (y *yard) cloggedIn(spot int32, f *inflow, inner []nestedSpot, level, spill
 		line += fmt.Sprintf(", after %.0f minutes of such rain", math.Ceil(y.spots[spot].Volume/f.flow/secondsPerMinute))
 	}
 	says = append(says, line+": "+y.way(y.spillsOver(spot), spot))
-	for _, o := range y.site.Openings {
-		if !y.near(o, int(spot)) {
+	for _, o := range y.sills() {
+		if !o.nearAny(y.spots[spot].Cells) {
 			continue
 		}
 		want := y.criteria.Limits.BuildingFreeboardMin
-		switch above := y.sill(o) - spill; {
-		case math.IsNaN(above):
+		switch above := o.level - spill; {
 		case above >= want:
-			says = append(says, fmt.Sprintf("opening %s lies %.2f m above the level at which low spot %s spills", o.ID, above, id))
+			says = append(says, fmt.Sprintf("%s lies %.2f m above the level at which low spot %s spills", o.name, above, id))
 		case above > 0:
-			says = append(says, fmt.Sprintf("opening %s lies %.2f m above the level at which low spot %s spills, less than building_freeboard_min %.2f m", o.ID, above, id, want))
+			says = append(says, fmt.Sprintf("%s lies %.2f m above the level at which low spot %s spills, less than building_freeboard_min %.2f m", o.name, above, id, want))
 		default:
-			says = append(says, fmt.Sprintf("opening %s lies %.2f m below the level at which low spot %s spills: with %s clogged water can enter", o.ID, -above, id, f.ID))
+			says = append(says, fmt.Sprintf("%s lies %.2f m below the level at which low spot %s spills: with %s clogged water can enter", o.name, -above, id, f.ID))
 		}
 	}
 	return says
-}
-
-// sill is the elevation at which water enters an opening, m.
-func (y *yard) sill(o constraint.Opening) float64 {
-	if !math.IsNaN(o.Elevation) {
-		return o.Elevation
-	}
-	return y.ground.Ground(o.At[0], o.At[1]) + o.Height
-}
-
-// near tells whether a full low spot comes near an opening.
-func (y *yard) near(o constraint.Opening, spot int) bool {
-	for _, i := range y.spots[spot].Cells {
-		if y.reaches(o.At, i) {
-			return true
-		}
-	}
-	return false
-}
-
-// reaches tells whether water on a cell matters to an opening.
-func (y *yard) reaches(p orb.Point, cell int) bool {
-	return planar.Distance(p, y.centre(cell)) <= openingReach+y.surface.CellMax()/2
 }

@@ -89,15 +89,16 @@ func (y *yard) leaves(i int) int {
 // passed says which openings a path over cells comes near with less than the
 // freeboard wanted between the ground there and the sill.
 func (y *yard) passed(path []int) (says []string) {
-	for _, o := range y.site.Openings {
+	want := y.criteria.Limits.BuildingFreeboardMin
+	for _, o := range y.sills() {
 		least := math.Inf(1)
 		for _, i := range path {
-			if y.reaches(o.At, i) {
-				least = math.Min(least, y.sill(o)-y.filled.Elevation(i))
+			if o.near(i) {
+				least = math.Min(least, o.level-y.filled.Elevation(i))
 			}
 		}
-		if want := y.criteria.Limits.BuildingFreeboardMin; least < want {
-			says = append(says, fmt.Sprintf("on its way it passes opening %s, which lies %.2f m above the ground there, less than building_freeboard_min %.2f m", o.ID, least, want))
+		if least < want {
+			says = append(says, fmt.Sprintf("on its way it passes %s, which lies %s the ground there, less than building_freeboard_min %.2f m above it", o.name, aboveOrBelow(least), want))
 		}
 	}
 	return says

@@ -124,7 +124,7 @@ func TestBoundaryBalance(t *testing.T) {
 // said with where its water runs.
 func TestWeather(t *testing.T) {
 	y, d := hollowYard(rand.New(rand.NewPCG(31, 32)), widePipe)
-	y.criteria.Storm.Increase = 0.2
+	y.harder = []harderStorm{{"with 20 % more rain (storm.increase)", 1.2}}
 	last := &d.Network.Nodes[len(d.Network.Nodes)-1]
 	last.OutletType = constraint.Daylight
 	for _, design := range []*design.Result{nil, d} {
@@ -246,5 +246,38 @@ func TestCloggedNested(t *testing.T) {
 	}
 	if len(says) != 1 || !strings.Contains(says[0], "low spot ls1.1 fills first, to 9.05 m; low spot ls1 spills at 9.18 m") {
 		t.Errorf("%q", says)
+	}
+}
+
+// Sills against the water of a storm, by hand from where it stands in the hollow:
+// 0.10 m over it is too little, 0.05 m under it lets water in, 0.30 m is enough; a
+// roof's floor likewise, where the water comes near the roof; one of unknown level
+// and one far off are not spoken of.
+func TestThreatened(t *testing.T) {
+	y, d := hollowYard(rand.New(rand.NewPCG(35, 36)), widePipe)
+	r, err := y.asIs(y.rainOn(y.site, y.criteria.Storm, nil, 1))
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := d.Inflows[0].At
+	hollow, _ := y.cellAt(at)
+	level := y.surface.Elevation(hollow) + float64(r.Depth[hollow])
+	if r.Depth[hollow] < 0.05 {
+		t.Fatalf("%v m in the hollow", r.Depth[hollow])
+	}
+	opening := func(id string, p orb.Point, over float64) constraint.Opening {
+		return constraint.Opening{ID: id, At: p, Elevation: level + over, Height: math.NaN()}
+	}
+	y.site.Openings = []constraint.Opening{opening("door", at, 0.10), opening("window", at, -0.05), opening("high", at, 0.30), opening("far", orb.Point{3, 3}, -1)}
+	shed := constraint.Roof{ID: "shed", Outline: orb.Polygon{{{at[0] - 3, at[1] - 1}, {at[0] - 1, at[1] - 1}, {at[0] - 1, at[1] + 1}, {at[0] - 3, at[1] + 1}, {at[0] - 3, at[1] - 1}}}, RunoffCoeff: math.NaN(), FinishedFloor: level + 0.02}
+	y.site.Roofs = append(y.site.Roofs, shed)
+	says := y.threatened("then", r)
+	if len(says) != 3 {
+		t.Fatalf("%q", says)
+	}
+	for k, want := range []string{"near opening door, 0.10 m below it, less than building_freeboard_min 0.15 m", "near opening window, 0.05 m above it: it can enter", "near the floor under roof shed, 0.02 m below it, less than"} {
+		if !strings.Contains(says[k], want) {
+			t.Errorf("%q, want %q", says[k], want)
+		}
 	}
 }

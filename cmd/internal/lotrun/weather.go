@@ -63,6 +63,7 @@ func (y *yard) weather(d *design.Result) (*weather, error) {
 		if d != nil {
 			v.says = append(v.says, y.stands(h.when, harder)...)
 			v.says = append(v.says, y.leftOver(h.when, harder.downpour, harder.after)...)
+			v.says = append(v.says, y.threatened(h.when, harder.after.Result)...)
 		}
 	}
 	v.pondings = vector.Ponding(ponds)
@@ -109,6 +110,7 @@ func (y *yard) withDesign(v *weather, d *design.Result, s *stormed) error {
 	v.says = append(y.stands(when, s), s.intakeWords(s.rain, steady)...)
 	v.says = append(v.says, y.letOut(s.drainage, steady)...)
 	v.says = append(v.says, y.leftOver(when, s.downpour, s.after)...)
+	v.says = append(v.says, y.threatened(when, s.after.Result)...)
 	clogged, err := y.clogged(s.downpour)
 	v.says = append(v.says, clogged...)
 	return err
