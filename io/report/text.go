@@ -17,11 +17,7 @@ import (
 func Text(r *design.Result, lot string, s units.System, folder string) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Lot %s: %s\n%s\n\n", lot, strings.ToUpper(string(r.Status)), inUnits(r.Verdict, s))
-	for _, in := range r.Inflows {
-		if in.Status != design.Served {
-			missing(&b, in, s)
-		}
-	}
+	unserved(&b, r, s)
 	if g := r.Gap(); !math.IsNaN(g) && !math.IsInf(g, 0) {
 		fmt.Fprintf(&b, "No plan with as many outlets is shorter than %s: this one is %.1f %% longer at most.\n\n", units.FormatLength(r.LengthBound, s), 100*g)
 	}
@@ -188,25 +184,47 @@ func inflows(b *strings.Builder, r *design.Result, s units.System) {
 	b.WriteString("\n")
 }
 
-func missing(b *strings.Builder, in design.Inflow, s units.System) {
-	switch {
-	case in.Sealed != "":
-		fmt.Fprintf(b, "%s has no way: %s.\n", in.ID, inUnits(in.Sealed, s))
-	default:
-		fmt.Fprintf(b, "%s misses %s of fall", in.ID, units.FormatDepth(in.ShortBy, s))
-		if in.Binding != nil {
-			fmt.Fprintf(b, ": %s asks for an invert of %s, the best way arrives at %s", plain(in.Binding.Rule),
-				units.FormatElevation(in.Binding.Limit, s), units.FormatElevation(in.Binding.Value, s))
+// unserved says what each inflow that has no way misses and what would do, once
+// for all that miss the same.
+func unserved(b *strings.Builder, r *design.Result, s units.System) {
+	var list []design.Inflow
+	for _, in := range r.Inflows {
+		if in.Status != design.Served {
+			list = append(list, in)
 		}
-		b.WriteString(".\n")
+	}
+	for _, group := range alike(list, func(in design.Inflow) string { return missing(in, s) }) {
+		ids := make([]string, len(group))
+		for k, in := range group {
+			ids[k] = in.ID
+		}
+		fmt.Fprintf(b, "%s: %s\n", strings.Join(ids, ", "), missing(group[0], s))
+	}
+}
+
+// missing says what one inflow misses.
+func missing(in design.Inflow, s units.System) string {
+	var b strings.Builder
+	switch x := in.Binding; {
+	case in.Sealed != "":
+		fmt.Fprintf(&b, "no way: %s.\n", inUnits(in.Sealed, s))
+	case x == nil:
+		fmt.Fprintf(&b, "%s of fall missing.\n", units.FormatDepth(in.ShortBy, s))
+	default:
+		where := ""
+		if !math.IsNaN(x.Station) {
+			where = units.FormatLength(x.Station, s) + " from the outlet, "
+		}
+		fmt.Fprintf(&b, "%s of fall missing. What binds: %s%s allows an invert of %s, and %s is needed.\n", units.FormatDepth(in.ShortBy, s), where,
+			plain(x.Rule), units.FormatElevation(x.Value, s), units.FormatElevation(x.Limit, s))
 	}
 	if len(in.Remedies) > 0 {
 		b.WriteString("  Any one of these would do:\n")
 	}
 	for _, x := range in.Remedies {
-		fmt.Fprintf(b, "  - %s%s\n", inUnits(x.Says, s), change(x, s))
+		fmt.Fprintf(&b, "  - %s%s\n", inUnits(x.Says, s), change(x, s))
 	}
-	b.WriteString("\n")
+	return b.String()
 }
 
 // change is the criteria key of a remedy with its value now, so that it can be

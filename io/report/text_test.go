@@ -47,7 +47,7 @@ func inventedResult() *design.Result {
 		Inflows: []design.Inflow{
 			{ID: "ds-1", Kind: network.Downspout, Roof: "house", Area: 64, Flow: 0.003, Status: design.Served, ShortBy: nan, Rim: nan},
 			{ID: "ds-2", Kind: network.Downspout, Roof: "house", Area: 64, Flow: 0.003, Status: design.Infeasible, ShortBy: 0.052, Rim: nan, Assumed: true,
-				Binding: &design.Binding{Rule: "outlet_above_gutter", At: orb.Point{1, 2}, Value: 29.821, Limit: 29.873},
+				Binding: &design.Binding{Rule: "cover_min", At: orb.Point{1, 2}, Station: 7.2, Value: 29.821, Limit: 29.873},
 				Remedies: []design.Remedy{
 					{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, 0.100 m, with the shallow stretches protected"},
 					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.0075, Says: "flatter pipe, 0.75 %, laid with a laser"},

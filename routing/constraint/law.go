@@ -79,7 +79,6 @@ const (
 	RuleEasement    = "easement"
 	RuleRoofSetback = "roof_setback"
 	RuleLotLine     = "lot_line_setback"
-	RuleOutlet      = "outlet_above_gutter"
 )
 
 // ExitBeyond is how much longer than the shortest straight line out of its own

@@ -99,6 +99,16 @@ func (w *Law) coverAt(p orb.Point) float64 {
 	return cover
 }
 
+// PavedAt lists the kinds of hard ground at p.
+func (w *Law) PavedAt(p orb.Point) (kinds []ZoneKind) {
+	for _, z := range w.zones {
+		if z.paved && z.distance(p) <= 0 {
+			kinds = append(kinds, z.kind)
+		}
+	}
+	return kinds
+}
+
 // Stretch is a part of a straight line, plan distances from its start, m.
 type Stretch struct{ From, To float64 }
 

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"curbfall/routing/constraint"
 	"curbfall/routing/network"
 	"curbfall/routing/search"
 )
@@ -29,15 +28,16 @@ func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
 				continue
 			}
 			in.ShortBy = -verdicts[i].Margin
-			o := d.out[verdicts[i].Outlet]
-			in.Binding = &Binding{Rule: outletRule(o.kind), At: o.at, Value: o.minInvert + verdicts[i].Margin, Limit: o.minInvert}
 		}
 	}
-	found, err := d.remedies(ctx, unserved)
+	found, ways, err := d.remedies(ctx, unserved)
 	if err != nil {
 		return err
 	}
 	for n, i := range unserved {
+		if w := ways[i]; w != nil {
+			d.in[i].Binding = d.bindingOf(i, *w)
+		}
 		for _, r := range found[n] {
 			if r.Rule != "" {
 				d.in[i].Remedies = append(d.in[i].Remedies, r)
@@ -46,16 +46,6 @@ func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
 		d.in[i].Remedies = append(d.in[i].Remedies, d.otherWays(i, verdicts[i])...)
 	}
 	return nil
-}
-
-func outletRule(t constraint.OutletType) string {
-	switch t {
-	case constraint.CurbFace:
-		return constraint.RuleOutlet
-	case constraint.Emitter:
-		return "emitter_rise_max"
-	}
-	return string(t) + "_invert"
 }
 
 // otherWays are the remedies that need no search: height from elsewhere.

@@ -16,20 +16,21 @@ import (
 )
 
 // remedies asks every lever for every unserved inflow, levers side by side;
-// where one does not help its remedy has no rule.
-func (d *job) remedies(ctx context.Context, unserved []int) ([][]Remedy, error) {
-	found := make([][]Remedy, len(unserved))
+// where one does not help its remedy has no rule. ways are the best of all
+// inflows as things are, nil where one has none.
+func (d *job) remedies(ctx context.Context, unserved []int) (found [][]Remedy, ways []*search.Way, err error) {
+	found = make([][]Remedy, len(unserved))
 	for n := range found {
 		found[n] = make([]Remedy, len(levers))
 	}
+	ways = make([]*search.Way, len(d.in))
 	if len(unserved) == 0 {
-		return found, nil
+		return found, ways, nil
 	}
 	now := d.trialOf(map[float64]*search.Arcs{})
-	ways := make([]*search.Way, len(d.in))
 	for _, i := range unserved {
 		if err := ctx.Err(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if w, ok := now.swept(coarse).Best(i, math.Inf(-1)); ok {
 			ways[i] = &w
@@ -65,7 +66,7 @@ func (d *job) remedies(ctx context.Context, unserved []int) ([][]Remedy, error) 
 	}
 	start(ends...)
 	wait.Wait()
-	return found, errors.Join(errs...)
+	return found, ways, errors.Join(errs...)
 }
 
 // easing asks how far one limit must be eased.
