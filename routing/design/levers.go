@@ -22,6 +22,8 @@ type lever struct {
 // what a careful designer might still defend with protection or permission.
 var levers = []lever{
 	{"limits.cover_min", "m", 0.001, 0.05, false, false, func(l *constraint.Limits) *float64 { return &l.CoverMin }, "less cover in lawn, %s, with the shallow stretches protected"},
+	{"limits.cover_min_walk", "m", 0.001, 0.05, false, false, func(l *constraint.Limits) *float64 { return &l.CoverMinWalk }, "less cover under walk and patio, %s, encased or the panel thickened over it"},
+	{"limits.cover_min_driveway", "m", 0.001, 0.1, false, false, func(l *constraint.Limits) *float64 { return &l.CoverMinDriveway }, "less cover under the driveway, %s, encased in concrete"},
 	{"limits.slope_min", "", 0.0001, 0.0025, false, false, func(l *constraint.Limits) *float64 { return &l.SlopeMin }, "flatter pipe, %s, laid with a laser"},
 	{"limits.outlet_above_gutter", "m", 0.001, 0, false, true, func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }, "the outlet %s above the gutter"},
 	{"limits.outlet_cover", "m", 0.001, 0, false, true, func(l *constraint.Limits) *float64 { return &l.OutletCover }, "less cover over the outlet pipe, %s, encased"},

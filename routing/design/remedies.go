@@ -21,7 +21,7 @@ import (
 func (d *job) remedies(ctx context.Context, unserved []int) (found [][]Remedy, ways []*search.Way, err error) {
 	found = make([][]Remedy, len(unserved))
 	for n := range found {
-		found[n] = make([]Remedy, len(levers))
+		found[n] = make([]Remedy, len(levers)+1) // and an emitter
 	}
 	ways = make([]*search.Way, len(d.in))
 	if len(unserved) == 0 {
@@ -35,6 +35,9 @@ func (d *job) remedies(ctx context.Context, unserved []int) (found [][]Remedy, w
 		if w, ok := now.swept(coarse).Best(i, math.Inf(-1)); ok {
 			ways[i] = &w
 		}
+	}
+	for n, i := range unserved {
+		found[n][len(levers)] = d.emitterInstead(i, now)
 	}
 	errs := make([]error, len(levers))
 	ask := func(k int) {
@@ -218,13 +221,30 @@ func (t *trial) doubtful(first int) bool {
 
 // idle tells that the limit bears on nothing of the site.
 func (e *easing) idle() bool {
+	paved := func(kinds ...constraint.PavedKind) bool {
+		return slices.ContainsFunc(e.site.Paved, func(p constraint.Paved) bool { return !constraint.Given(p.CoverMin) && slices.Contains(kinds, p.Kind) })
+	}
 	switch e.rule {
+	case "limits.cover_min_walk":
+		return !paved(constraint.Walk, constraint.Patio)
+	case "limits.cover_min_driveway":
+		return !paved(constraint.Driveway)
 	case "limits.utility_clearance":
 		return !slices.ContainsFunc(e.site.Utilities, func(u constraint.Utility) bool {
 			return !constraint.Given(u.Clearance) && (constraint.Given(u.Top) || constraint.Given(u.Depth))
 		})
 	case "limits.root_plate_factor":
 		return !slices.ContainsFunc(e.site.Trees, func(t constraint.Tree) bool { return t.TrunkDiameter > 0 })
+	}
+	return false
+}
+
+// widens tells that easing the limit opens lanes to one that is shut in: too
+// narrow ones for the coarse lattice, maybe.
+func (e *easing) widens() bool {
+	switch e.rule {
+	case "limits.roof_setback", "limits.lot_line_setback", "limits.root_plate_factor":
+		return true
 	}
 	return false
 }
@@ -247,7 +267,7 @@ func (e *easing) remedy(ctx context.Context, i int) (Remedy, error) {
 	if w == nil || !e.attains(w, i, most) {
 		var ok bool
 		var err error
-		if ok, w, err = e.works(ctx, i, most, false); !ok || err != nil {
+		if ok, w, err = e.works(ctx, i, most, w == nil && e.widens()); !ok || err != nil {
 			return Remedy{}, err
 		}
 	}

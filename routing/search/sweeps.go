@@ -138,6 +138,13 @@ func (w *Sweeps) Best(s int, least float64) (best Way, ok bool) {
 	return best, true
 }
 
+// Highest is, by node, the highest invert source s comes to; -Inf where it does
+// not come.
+func (w *Sweeps) Highest(s int) []float64 {
+	high, _ := w.forward(s, math.Inf(-1))
+	return high
+}
+
 // straight is the best way of a single pipe.
 func (w *Sweeps) straight(s int) Way {
 	best := Way{Outlet: -1, Margin: math.Inf(-1)}
