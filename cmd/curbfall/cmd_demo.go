@@ -8,6 +8,7 @@ import (
 
 func newDemoCommand() *cobra.Command {
 	out := outputFlags{out: "curbfall-demo"}
+	var effort effortFlag
 	cmd := &cobra.Command{
 		Use:   "demo [--out DIR]",
 		Short: "Design an invented lot",
@@ -20,7 +21,7 @@ route on it, so that you can see what goes in and what comes out.
 			if err != nil {
 				return err
 			}
-			done, err := lotrun.Demo(cmd.Context(), lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system})
+			done, err := lotrun.Demo(cmd.Context(), lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system, Effort: int(effort)})
 			if err != nil {
 				return err
 			}
@@ -28,5 +29,6 @@ route on it, so that you can see what goes in and what comes out.
 		},
 	}
 	out.add(cmd.Flags())
+	effort.add(cmd.Flags())
 	return cmd
 }

@@ -15,6 +15,7 @@ func newRouteCommand() *cobra.Command {
 	var in inputFlags
 	var out outputFlags
 	var template bool
+	var effort effortFlag
 	cmd := &cobra.Command{
 		Use:   "route --dem F --site F [--lot ID] --out DIR",
 		Short: "Design one lot: terrain, network to the curb, profile, sizes",
@@ -35,23 +36,24 @@ and cover, sizes the pipes, and writes layers for any GIS viewer.
 			if out.out == "" {
 				return usageError{errors.New("--out is missing: name a folder for the results")}
 			}
-			return route(cmd, in.inputs(), out)
+			return route(cmd, in.inputs(), out, int(effort))
 		},
 	}
 	in.add(cmd.Flags())
 	out.add(cmd.Flags())
+	effort.add(cmd.Flags())
 	cmd.Flags().StringVar(&in.lot, "lot", "", "`id` of the lot to design; needed where the site has several")
 	cmd.Flags().StringVar(&in.criteria, "criteria", "", "design criteria `file` (YAML)")
 	cmd.Flags().BoolVar(&template, "criteria-template", false, "print a commented criteria file and stop")
 	return cmd
 }
 
-func route(cmd *cobra.Command, in lotrun.Inputs, out outputFlags) error {
+func route(cmd *cobra.Command, in lotrun.Inputs, out outputFlags, effort int) error {
 	system, err := out.system()
 	if err != nil {
 		return err
 	}
-	done, err := lotrun.Route(cmd.Context(), in, lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system})
+	done, err := lotrun.Route(cmd.Context(), in, lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system, Effort: effort})
 	if err != nil {
 		return err
 	}

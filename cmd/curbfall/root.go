@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strconv"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -80,6 +81,32 @@ func (f *inputFlags) require(names ...string) error {
 
 func (f *inputFlags) inputs() lotrun.Inputs {
 	return lotrun.Inputs{DEM: f.dem, Site: f.site, Lot: f.lot, VerticalUnit: f.verticalUnit, Criteria: f.criteria}
+}
+
+// effortFlag is how many networks are tried.
+type effortFlag int
+
+// effortMost is beyond where more effort has been seen to help.
+const effortMost = 100
+
+func (f *effortFlag) add(flags *pflag.FlagSet) {
+	*f = 1
+	flags.Var(f, "effort", fmt.Sprintf("how many networks are grown and improved, the best taken: 1 to %d", effortMost))
+}
+
+func (f *effortFlag) String() string { return strconv.Itoa(int(*f)) }
+
+// Type names the value in help.
+func (f *effortFlag) Type() string { return "number" }
+
+// Set reads the value.
+func (f *effortFlag) Set(text string) error {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 || n > effortMost {
+		return fmt.Errorf("want a whole number from 1 to %d", effortMost)
+	}
+	*f = effortFlag(n)
+	return nil
 }
 
 // outputFlags say where results go and how people read them.

@@ -251,7 +251,7 @@ type posing struct {
 // problem is the lot for one bore on one lattice, without outlets.
 func (d *job) problem(k posing) search.Problem {
 	b := d.criteria.Catalogue.Bores[k.bore]
-	p := search.Problem{Lattice: d.lattice(k.step), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b), Alike: alike}
+	p := search.Problem{Lattice: d.lattice(k.step), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b), Alike: alike, Effort: d.criteria.Effort}
 	for i := range d.in {
 		p.Sources = append(p.Sources, d.source(i, k))
 	}

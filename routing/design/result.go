@@ -136,6 +136,9 @@ type Criteria struct {
 	Base      EmitterBase
 	Grates    Grates
 	Street    Street
+	// Effort is how many networks are improved, each grown in another order; 0: as
+	// few as usual.
+	Effort int
 	// InvertStep is what inverts are set in, m: a millimetre, or a hundredth of
 	// the foot people read. Above 0.
 	InvertStep float64

@@ -13,7 +13,7 @@ import (
 const (
 	// boundNodes is the number of lattice nodes times sets of inflows the bound on
 	// the length is sought over: some tenths of a second.
-	boundNodes = 6e6
+	boundNodes = 4e6
 	// The lattice's spacing, m: at most as fine as helps, at least as tells.
 	boundFinest   = 0.02
 	boundCoarsest = 0.5

@@ -299,6 +299,37 @@ func TestImproveNearExact(t *testing.T) {
 	}
 }
 
+// More effort finds no dearer network, and now and then a cheaper one.
+func TestMoreEffort(t *testing.T) {
+	rng := rand.New(rand.NewPCG(43, 47))
+	cheaper := 0
+	for k := range 12 {
+		c := wideNetwork(rng, 24, 24, 9)
+		with := func(effort int) *forest {
+			return c.solvedBy(t, 1, func(n *net) (*forest, error) {
+				best, err := n.insertion(context.Background())
+				if err != nil {
+					return nil, err
+				}
+				n.measure(best)
+				n.Effort = effort
+				return n.improve(context.Background(), best)
+			})
+		}
+		usual, more := with(1), with(4)
+		if more.in < usual.in || more.in == usual.in && more.price > usual.price+1e-9 {
+			t.Errorf("network %d: %d sources for %v with more effort, %d for %v with less", k, more.in, more.price, usual.in, usual.price)
+		}
+		if more.in > usual.in || more.price < usual.price-1e-9 {
+			cheaper++
+		}
+	}
+	if cheaper == 0 {
+		t.Error("more effort never helps")
+	}
+	t.Logf("%d of 12 networks are cheaper", cheaper)
+}
+
 // Where pipes may not cross, none do, at little cost. On 8 neighbours the
 // cheapest never do: at a crossing the higher one would do better to turn along
 // a side of the square to the lower one's end. With more neighbours they may, but

@@ -28,6 +28,7 @@ type Output struct {
 	Overwrite bool
 	Units     units.System
 	Rasters   bool // Terrain alone
+	Effort    int  // networks tried, each grown in another order; 0: as few as usual
 }
 
 // Finished is a run that came to its end.
@@ -65,7 +66,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 		return nil, err
 	}
 	clock.lap("terrain")
-	g.criteria.InvertStep = out.Units.ElevationStep()
+	g.criteria.InvertStep, g.criteria.Effort = out.Units.ElevationStep(), out.Effort
 	law := constraint.NewLaw(g.ground, g.site, g.lot, g.criteria.Limits)
 	r, err := design.Lot(ctx, law, g.site, w.forDesign(g.site, g.criteria.Storm), g.criteria)
 	if err != nil {
