@@ -157,15 +157,14 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 		if own, err = d.verdicts(ctx); err != nil {
 			return nil, err
 		}
-		able := count(own, func(v search.Verdict) bool { return v.Feasible })
-		if able > 0 && (best == nil || len(best.sources()) < able) {
-			finer, err := d.firstPlan(ctx, fine, able)
-			if err != nil {
-				return nil, err
+		var able []int
+		for i, v := range own {
+			if v.Feasible {
+				able = append(able, i)
 			}
-			if finer != nil && (best == nil || len(finer.sources()) > len(best.sources())) {
-				best = finer
-			}
+		}
+		if best, err = d.fuller(ctx, best, able); err != nil {
+			return nil, err
 		}
 		if best == nil {
 			return own, nil
@@ -189,6 +188,32 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 	}
 	l.notedOverfull(r.Spills)
 	return own, nil
+}
+
+// fuller is a plan that leads out more of the inflows that are able than best
+// does, where one is found: all on the fine lattice, else those left out to an outlet
+// of their own. best may be nil.
+func (d *job) fuller(ctx context.Context, best *planned, able []int) (*planned, error) {
+	more := func(p *planned, err error) error {
+		if err == nil && p != nil && (best == nil || len(p.sources()) > len(best.sources())) {
+			best = p
+		}
+		return err
+	}
+	full := func() bool { return len(able) == 0 || best != nil && len(best.sources()) >= len(able) }
+	if !full() {
+		if err := more(d.firstPlan(ctx, fine, len(able))); err != nil {
+			return nil, err
+		}
+	}
+	for _, step := range []float64{coarse, fine} {
+		if best != nil && !full() {
+			if err := more(d.withLeftOut(ctx, best, step, able)); err != nil {
+				return nil, err
+			}
+		}
+	}
+	return best, nil
 }
 
 func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {

@@ -99,7 +99,7 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 		return best, err
 	}
 	used := d.used
-	for n := 2; n <= d.criteria.Limits.OutletsMax && (best.leftOver() > 0 || best.overRims() > 0); n++ {
+	for n := max(2, p.outlets()); n <= d.criteria.Limits.OutletsMax && (best.leftOver() > 0 || best.overRims() > 0); n++ {
 		for _, capacity := range []bool{true, false} {
 			q, err := d.divided(ctx, p.step, p.sources(), n, capacity)
 			if err != nil {
@@ -117,6 +117,48 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 	}
 	d.used = used
 	return best, ctx.Err()
+}
+
+// withLeftOut is a plan of two systems, one of them for the inflows able to get
+// out that p leaves out, which its pipes shut in: beside p, or laid before the
+// others; nil where both fail.
+func (d *job) withLeftOut(ctx context.Context, p *planned, step float64, able []int) (*planned, error) {
+	if !d.mayDivide() || p.outlets() >= d.criteria.Limits.OutletsMax {
+		return nil, nil
+	}
+	served := p.sources()
+	var left []int
+	for _, i := range able {
+		if !slices.Contains(served, i) {
+			left = append(left, i)
+		}
+	}
+	after := &planned{list: slices.Clone(p.list), made: slices.Clone(p.made), bore: p.bore, step: p.step, price: p.price}
+	before := &planned{}
+	for _, x := range []struct {
+		plan  *planned
+		parts [][]int
+	}{{after, [][]int{left}}, {before, [][]int{left, served}}} {
+		for _, part := range x.parts {
+			if err := d.beside(ctx, x.plan, step, part, len(part), false); err != nil {
+				return nil, err
+			}
+		}
+		if len(x.plan.sources()) == len(able) {
+			return x.plan, nil
+		}
+	}
+	return nil, nil
+}
+
+// outlets is how many a plan has.
+func (p *planned) outlets() (n int) {
+	for _, v := range p.list {
+		if v.Outlet >= 0 {
+			n++
+		}
+	}
+	return n
 }
 
 // sources lists the inflows a plan takes in, in rising order.
@@ -149,7 +191,7 @@ func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []in
 		tried[a] = true
 		g := d.searchBeside(a, p.list)
 		g.Among(inflows, p.list)
-		list, verdicts, err := g.Join(ctx, 1)
+		list, verdicts, err := g.Join(ctx, most+1)
 		g.Among(nil, nil)
 		if err != nil {
 			return err

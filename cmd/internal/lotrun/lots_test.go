@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 )
@@ -38,6 +39,21 @@ func TestInventedLots(t *testing.T) {
 		})
 	}
 	f.print(t)
+}
+
+// An inflow that the others' pipes shut in gets an outlet of its own.
+func TestShutInByPipes(t *testing.T) {
+	l := invent(14)
+	folder := t.TempDir()
+	in, out := l.write(t, folder), filepath.Join(folder, "out")
+	done, err := Route(context.Background(), in, Output{Folder: out})
+	if err != nil {
+		t.Fatal(err)
+	}
+	independent(t, in.DEM, in.Site, "lot-1", out)
+	if !done.Feasible || !strings.Contains(done.Report, "outlet-2") {
+		t.Error(done.Report)
+	}
 }
 
 // Single routes: each downspout of the invented lots as the only inflow. Half of
