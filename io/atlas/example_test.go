@@ -20,15 +20,15 @@ func ExampleRead() {
 		fmt.Println(err)
 		return
 	}
-	for _, c := range []atlas.Convention{atlas.Civil, atlas.Plumbing} {
-		s, err := table.By(c)
+	for _, c := range []struct{ years, duration float64 }{{10, 300}, {100, 3600}} {
+		s, err := table.At(c.years, c.duration)
 		if err != nil {
 			fmt.Println(err)
 			return
 		}
-		fmt.Printf("%s: %s, %s\n", c.Name, s.Label, units.FormatIntensity(s.Intensity, units.USFoot))
+		fmt.Printf("%s: %s\n", s.Label, units.FormatIntensity(s.Intensity, units.USFoot))
 	}
 	// Output:
-	// civil: 10-year 5-min, 7.20 in/h
-	// plumbing: 100-year 60-min, 3.22 in/h
+	// 10-year 5-min: 7.20 in/h
+	// 100-year 60-min: 3.22 in/h
 }

@@ -26,32 +26,11 @@ type Storm struct {
 	Source    string  // where the numbers come from
 }
 
-// Depth is the rain of the storm, m.
-func (s Storm) Depth() float64 { return s.Intensity * s.Duration }
-
-// Convention is a rule for which storm to design for.
-type Convention struct {
-	Name            string
-	Years, Duration float64 // years, s
-	Source          string
-}
-
 const (
 	minute = 60.0
 	hour   = 60 * minute
 	day    = 24 * hour
 )
-
-// The two conventions. The civil one asks for about twice as much water.
-var (
-	// Plumbing is what model plumbing codes size roof drains for.
-	Plumbing = Convention{"plumbing", 100, 60 * minute, "International Plumbing Code 1106.1: 100-year, 60-minute"}
-	// Civil is what yards and streets are sized for.
-	Civil = Convention{"civil", 10, 5 * minute, "10-year, 5-minute: common practice, no source"}
-)
-
-// By returns the storm of a convention; errors are those of At.
-func (t *Table) By(c Convention) (Storm, error) { return t.At(c.Years, c.Duration) }
 
 // At returns the storm of a return period and a duration that the table has. A
 // *ChoiceError says what it has instead.
@@ -98,19 +77,6 @@ func (t *Table) IntensityOver(years, duration float64) (float64, error) {
 	}
 	share := math.Log(duration/t.Durations[d-1]) / math.Log(t.Durations[d]/t.Durations[d-1])
 	return a * math.Pow(b/a, share), nil
-}
-
-// Return returns the storms of one duration, one for each return period.
-func (t *Table) Return(duration float64) ([]Storm, error) {
-	var list []Storm
-	for _, years := range t.Years {
-		s, err := t.At(years, duration)
-		if err != nil {
-			return nil, err
-		}
-		list = append(list, s)
-	}
-	return list, nil
 }
 
 func (t *Table) column(years float64) (int, error) {
