@@ -14,7 +14,7 @@ type arc struct {
 	ok             bool
 	// stations stand where a utility may be passed above as well as below: then
 	// four numbers do not tell, and inverts are walked along.
-	stations []constraint.Station
+	stations *[]constraint.Station
 }
 
 // compress reduces the stations of a line to its arc at least slope m.
@@ -31,7 +31,8 @@ func compress(st []constraint.Station, length, priced, m float64) arc {
 			case s.Low < f-constraint.Tolerance:
 				f = math.Max(f, s.High)
 			case a.stations == nil:
-				a.stations = append([]constraint.Station(nil), st...)
+				all := append([]constraint.Station(nil), st...)
+				a.stations = &all
 			}
 		}
 		high = math.Min(high-m*(s.S-at), c)
@@ -76,7 +77,7 @@ func (a arc) up(r, m float64) (float64, bool) {
 
 func (a arc) walkDown(y, m float64) (float64, bool) {
 	at, ok := 0.0, true
-	for _, s := range a.stations {
+	for _, s := range *a.stations {
 		if y, ok = s.Down(y - m*(s.S-at)); !ok {
 			return 0, false
 		}
@@ -87,8 +88,8 @@ func (a arc) walkDown(y, m float64) (float64, bool) {
 
 func (a arc) walkUp(r, m float64) (float64, bool) {
 	at, ok := a.length, true
-	for k := len(a.stations) - 1; k >= 0; k-- {
-		s := a.stations[k]
+	for k := len(*a.stations) - 1; k >= 0; k-- {
+		s := (*a.stations)[k]
 		if r, ok = s.Up(r + m*(at-s.S)); !ok {
 			return 0, false
 		}

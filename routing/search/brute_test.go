@@ -167,7 +167,7 @@ func TestCompress(t *testing.T) {
 		}
 		length := st[len(st)-1].S
 		a := compress(st, length, length, m)
-		exact := arc{length: length, ok: true, stations: st}
+		exact := arc{length: length, ok: true, stations: &st}
 		for range 5 {
 			y := rng.Float64() * 3
 			got, ok := a.down(y, m)

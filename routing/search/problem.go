@@ -106,7 +106,7 @@ type Search struct {
 	shut    []int   // nodes they stand at
 	off     []*link // first and last pipes that would meet them
 	offsets [][2]int
-	arcs    []arcPair   // node*len(g.offsets)+k
+	arcs    [][]arcPair // by node, nil where none was wanted yet, and offset
 	links   [][]link    // of each source
 	ends    []link      // to outlets, by node
 	byNode  [][]int32   // ends of each node
@@ -137,7 +137,7 @@ func New(p Problem) *Search {
 		p.Reach = 4
 	}
 	g := &Search{Problem: p, offsets: halfOffsets(p.Reach)}
-	g.arcs = make([]arcPair, len(p.Usable)*len(g.offsets))
+	g.arcs = make([][]arcPair, len(p.Usable))
 	g.SetOutlets(p.Outlets)
 	return g
 }

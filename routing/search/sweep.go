@@ -2,9 +2,17 @@ package search
 
 import "math"
 
+// slot is where the arcs between node i and its neighbour k of offsets are kept.
+func (g *Search) slot(i, k int) *arcPair {
+	if g.arcs[i] == nil {
+		g.arcs[i] = make([]arcPair, len(g.offsets))
+	}
+	return &g.arcs[i][k]
+}
+
 // pair returns the arcs between node i and its neighbour k of offsets.
 func (g *Search) pair(i, k int) *arcPair {
-	p := &g.arcs[i*len(g.offsets)+k]
+	p := g.slot(i, k)
 	if p.asked {
 		return p
 	}

@@ -22,7 +22,7 @@ func (g *Search) wall(a, b orb.Point) {
 				continue
 			}
 			for k, d := range g.offsets {
-				p := &g.arcs[i*len(g.offsets)+k]
+				p := g.slot(i, k)
 				if p.crossed {
 					continue
 				}
