@@ -79,10 +79,14 @@ func FormatVolume(cubicMetres float64, s System) string {
 	return figures(cubicMetres/cubicFoot, 1, "ft3")
 }
 
-// FormatArea returns an area in m2 or ft2, three figures.
+// FormatArea returns an area in m2, ft2 or, below a square foot, in2, three
+// figures.
 func FormatArea(squareMetres float64, s System) string {
 	if s == SI {
 		return figures(squareMetres, 2, "m2")
+	}
+	if squareMetres < squareFoot {
+		return figures(squareMetres/squareInch, 0, "in2")
 	}
 	return figures(squareMetres/squareFoot, 1, "ft2")
 }

@@ -33,6 +33,7 @@ func TestFormat(t *testing.T) {
 		{FormatVolume(1e4, SI), "10000 m3"},
 		{FormatArea(74.3224, USFoot), "800 ft2"},
 		{FormatArea(74.3224, SI), "74.3 m2"},
+		{FormatArea(0.01742, USFoot), "27 in2"},
 		{FormatVelocity(0.974, USFoot), "3.2 ft/s"},
 		{FormatVelocity(0.974, SI), "0.97 m/s"},
 		{FormatIntensity(0.1778/3600, USFoot), "7.00 in/h"},

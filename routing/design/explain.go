@@ -148,7 +148,7 @@ func (d *job) verdict(r *Result, served, short int) string {
 			outlets = append(outlets, fmt.Sprintf("a %s %s outlet, invert %.3f m", p.Size.Nominal, p.Size.Material, p.InvertDown))
 		}
 	}
-	s := fmt.Sprintf("All %d inflows drain by gravity through %.1f m of pipe to %s", len(r.Inflows), r.PlanLength, strings.Join(outlets, ", and "))
+	s := fmt.Sprintf("All %d inflows drain by gravity through %.2f m of pipe to %s", len(r.Inflows), r.PlanLength, strings.Join(outlets, ", and "))
 	if r.Leftover > 0 {
 		s += fmt.Sprintf("; %.1f L/s of the design flow is more than the pipes carry flowing full and is left over", r.Leftover*1000)
 		if len(r.Spills) == 0 || r.Spills[0].Share >= 1 {

@@ -229,7 +229,7 @@ func (d *job) areaDrains() []Inflow {
 		in.Grate, _ = d.criteria.Grates.grateOf(noGrate)
 		bare = append(bare, in.ID)
 		list = append(list, in)
-		d.assume("area drain %s proposed at low spot %s, %.2f m deep, receiving %.0f m2", in.ID, s.ID, s.Depth, s.ContributingArea)
+		d.assume("area drain %s proposed at low spot %s, %.2f m deep, receiving %.1f m2", in.ID, s.ID, s.Depth, s.ContributingArea)
 	}
 	d.assumedGrates(bare)
 	return list
