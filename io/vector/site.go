@@ -2,6 +2,7 @@ package vector
 
 import (
 	"fmt"
+	"math"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -91,8 +92,15 @@ func (l *Lines) Site(system *crs.System, metresPerZ, trunk float64) (*constraint
 	return b.site, b.notices, nil
 }
 
+// drawnTo is what lines are drawn to, m: longitudes and latitudes are written to a
+// tenth of a millimetre or so, and the same lot in two files is the same lot.
+const drawnTo = 0.25e-3
+
 func moved(m *crs.Mover, g orb.Geometry, unit float64) (orb.Geometry, error) {
-	one := func(p orb.Point) (orb.Point, error) { return m.Move(orb.Point{p[0] * unit, p[1] * unit}) }
+	one := func(p orb.Point) (orb.Point, error) {
+		q, err := m.Move(orb.Point{p[0] * unit, p[1] * unit})
+		return orb.Point{math.Round(q[0]/drawnTo) * drawnTo, math.Round(q[1]/drawnTo) * drawnTo}, err
+	}
 	several := func(list []orb.Point) ([]orb.Point, error) {
 		out := make([]orb.Point, len(list))
 		for i, p := range list {

@@ -1,6 +1,7 @@
 package lotrun
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -73,5 +74,29 @@ func shortBetween(t *testing.T, summary string, low, high float64) {
 		if in.ShortBy == nil || *in.ShortBy < low || *in.ShortBy > high {
 			t.Errorf("%+v: short by %v, want %v to %v m", in.Status, in.ShortBy, low, high)
 		}
+	}
+}
+
+// One lot drawn in longitude and latitude and in UTM metres, which differ by
+// less than a tenth of a millimetre, is one lot.
+func TestSiteInTwoSystems(t *testing.T) {
+	data := filepath.Join("..", "..", "..", "..", "shared", "data")
+	var printed [2][]byte
+	for k, site := range []string{"fl-subdivision-site.geojson", "fl-subdivision-site-epsg26917.geojson"} {
+		site = filepath.Join(data, site)
+		if _, err := os.Stat(site); err != nil {
+			t.Skipf("real rasters are not here: %v", err)
+		}
+		folder := filepath.Join(t.TempDir(), "out")
+		if _, err := Route(context.Background(), Inputs{DEM: filepath.Join(data, "fl-subdivision-3m.tif"), Site: site, Lot: "lot-4"}, Output{Folder: folder}); err != nil {
+			t.Fatal(err)
+		}
+		var err error
+		if printed[k], err = os.ReadFile(filepath.Join(folder, "pipes.geojson")); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(printed[0], printed[1]) {
+		t.Error("pipes differ")
 	}
 }
