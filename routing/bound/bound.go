@@ -75,7 +75,7 @@ func StepFor(p Plane, x Trees, nodes float64) float64 {
 }
 
 // near tells of a point whether trees through it may be no longer than most, m,
-// on straight lines: a way there and back along a tree comes by all terminals.
+// on straight lines: a way there and back along trees comes by all terminals.
 func (x *Trees) near(most float64) func(orb.Point) bool {
 	n := len(x.Inflows) + 1
 	away := func(p orb.Point, d []float64) []float64 {
@@ -93,9 +93,20 @@ func (x *Trees) near(most float64) func(orb.Point) bool {
 	for i := range x.Inflows {
 		apart[n-1][i] = apart[i][n-1]
 	}
+	if x.Number > 1 {
+		overOutlets(apart)
+	}
 	past := ways(apart, math.Inf(1))[1<<n-1]
 	d := make([]float64, n)
-	return func(p orb.Point) bool { return roundTrip(away(p, d), past, 1<<n-1)/2 <= most }
+	return func(p orb.Point) bool {
+		away(p, d)
+		if x.Number > 1 {
+			for i := range d {
+				d[i] = math.Min(d[i], d[n-1]+apart[n-1][i])
+			}
+		}
+		return roundTrip(d, past, 1<<n-1)/2 <= most
+	}
 }
 
 // toOutlet is the distance to the nearest place for an outlet, m.

@@ -239,6 +239,38 @@ func TestTwoTrees(t *testing.T) {
 	}
 }
 
+// As many trees as inflows are the ways to the nearest outlets, exactly: never
+// above those, however little longer the known trees are.
+func TestNeverAboveTreesSideBySide(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 7))
+	share, n := 0.0, 200
+	for c := range n {
+		f := &field{size: 20}
+		anywhere := func() orb.Point { return orb.Point{f.size * rng.Float64(), f.size * rng.Float64()} }
+		var in, out []orb.Point
+		for range 2 + rng.IntN(3) {
+			in, out = append(in, anywhere()), append(out, anywhere())
+		}
+		exact := 0.0
+		for _, p := range in {
+			least := math.Inf(1)
+			for _, q := range out {
+				least = math.Min(least, math.Hypot(p[0]-q[0], p[1]-q[1]))
+			}
+			exact += least
+		}
+		got, err := Length(context.Background(), f.plane(0.15), Trees{Inflows: starts(in), Outlets: places(out...), Number: len(in), Known: exact * (1 + 0.6*rng.Float64())})
+		if err != nil || got > exact {
+			t.Fatalf("field %d: bound %.6f, %d ways of %.6f: %v", c, got, len(in), exact, err)
+		}
+		share += got / exact / float64(n)
+	}
+	if share < 0.93 {
+		t.Errorf("the bound is %.3f of the length on the mean", share)
+	}
+	t.Logf("%.4f of the length on the mean of %d", share, n)
+}
+
 func TestStencils(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 7))
 	for _, s := range []*stencil{&narrow, &wide} {

@@ -52,7 +52,9 @@
 // What is not looked at. A tree that joins terminals (inflows, and the outlets
 // taken as one) and another place, gone along there and back, is a way round them
 // all: half the shortest such way is a length the rest of a tree does not go
-// below. Places and partial trees that make all longer than a plan that is known
+// below. Several trees hang together at the outlets alone: the way may come by
+// them time and again, so the way from one terminal to another is the shorter of
+// the direct one and the one by the outlets. Places and partial trees that make all longer than a plan that is known
 // are left out; so S is the shortest lattice tree, or longer than K times that
 // plan's length with the slack.
 package bound

@@ -23,6 +23,7 @@ type steiner struct {
 	ends     [][]entry   // by terminal, nodes it is linked to
 	from     [][]int32   // by terminal and node, the shortest way
 	best     [][]int32   // by set of inflows and node, the shortest tree that joins them there
+	apart    [][]int32   // by two terminals, the shortest way
 	past     [][][]int32 // ways past sets of terminals
 }
 
@@ -57,7 +58,10 @@ func (s *steiner) tour() {
 			}
 		}
 	}
-	s.past = ways(apart, far)
+	if s.trees > 1 {
+		overOutlets(apart)
+	}
+	s.apart, s.past = apart, ways(apart, far)
 }
 
 // hopeful tells whether a tree of length d that joins the inflows of set m at
@@ -70,7 +74,11 @@ func (s *steiner) hopeful(d int32, m, i int) bool {
 	away := room[:s.k+1]
 	for a := range away {
 		if rest&(1<<a) != 0 {
-			if away[a] = s.from[a][i]; d+away[a] > s.most {
+			away[a] = s.from[a][i]
+			if s.trees > 1 {
+				away[a] = min(away[a], s.from[s.k][i]+s.apart[s.k][a])
+			}
+			if d+away[a] > s.most {
 				return false
 			}
 		}

@@ -21,6 +21,20 @@ func ways[T length](apart [][]T, far T) [][][]T {
 	return past
 }
 
+// overOutlets shortens ways between terminals to those by the outlets, the last:
+// several trees hang together there, and a way along them may come by the
+// outlets more than once.
+func overOutlets[T length](apart [][]T) {
+	out := apart[len(apart)-1]
+	for a := range out {
+		for b := range out {
+			if a != b {
+				apart[a][b] = min(apart[a][b], apart[a][len(out)-1]+out[b])
+			}
+		}
+	}
+}
+
 // pastAll is one of ways, given those of smaller sets.
 func pastAll[T length](past [][][]T, apart [][]T, m, a, b int, far T) T {
 	rest := m &^ (1 << b)
