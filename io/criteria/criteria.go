@@ -220,6 +220,9 @@ func Template(w io.Writer) error {
 			fmt.Fprintf(&b, "%s# %s\n", indent, e.why)
 		}
 		fmt.Fprintf(&b, "%s# source: %s\n", indent, e.cited())
+		if unused(e.key) {
+			fmt.Fprintf(&b, "%s# not used yet\n", indent)
+		}
 		fmt.Fprintf(&b, "%s%s: %s\n", indent, key(parts[len(parts)-1]), scalar(e.value))
 	}
 	_, err := io.WriteString(w, b.String())

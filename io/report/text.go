@@ -19,7 +19,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	fmt.Fprintf(&b, "Lot %s: %s\n%s\n\n", lot, strings.ToUpper(string(r.Status)), inUnits(r.Verdict, s))
 	unserved(&b, r, s)
 	if g := r.Gap(); !math.IsNaN(g) && !math.IsInf(g, 0) {
-		fmt.Fprintf(&b, "No plan with as many outlets is shorter than %s: this one is %.1f %% longer at most.\n\n", units.FormatLength(r.LengthBound, s), 100*g)
+		fmt.Fprintf(&b, "Proven: no plan with as many outlets is shorter than %s; this one is at most %.1f %% longer.\n\n", units.FormatLength(r.LengthBound, s), 100*g)
 	}
 	pipes(&b, r, s)
 	outlets(&b, r, s)

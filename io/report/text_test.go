@@ -180,3 +180,10 @@ func TestInUnits(t *testing.T) {
 		}
 	}
 }
+
+// Rain in a sentence is turned into inches with the rest.
+func TestRainInUnits(t *testing.T) {
+	if got, want := inUnits("storm: 177.8 mm/h over 2.00 m", units.USFoot), "storm: 7.00 in/h over 6.6 ft"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}

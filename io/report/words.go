@@ -9,7 +9,7 @@ import (
 )
 
 // measured is a quantity in a sentence of the design, which speaks SI.
-var measured = regexp.MustCompile(`(-?\d+(?:\.\d+)?) (m/s|m2|m3|m|L/s)\b`)
+var measured = regexp.MustCompile(`(-?\d+(?:\.\d+)?) (mm/h|m/s|m2|m3|m|L/s)\b`)
 
 // inUnits returns a sentence of the design with its quantities in the units
 // people read.
@@ -26,6 +26,8 @@ func inUnits(sentence string, s units.System) string {
 		switch m[2] {
 		case "m/s":
 			return units.FormatVelocity(v, s)
+		case "mm/h":
+			return units.FormatIntensity(v/millimetresPerHour, s)
 		case "m2":
 			return units.FormatArea(v, s)
 		case "m3":

@@ -1,6 +1,6 @@
 // Package constraint owns the pipe's law: the site and its lines, the limits,
 // the pipes that can be bought, and what they admit at every point of a
-// straight line in plan. Search, profile and the final check all ask here, so
+// straight line in plan (line.go). Search, profile and design all ask here, so
 // they cannot disagree.
 //
 //	ground ~~~~~~~~~~~~~~~~~~~~~~~~~~~~   z

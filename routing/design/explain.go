@@ -145,7 +145,7 @@ func (d *job) verdict(r *Result, served, short int) string {
 	var outlets []string
 	for i := range n.Pipes {
 		if p := &n.Pipes[i]; n.Nodes[p.To].Out < 0 {
-			outlets = append(outlets, fmt.Sprintf("a %s %s outlet, invert %.3f m", p.Size.Nominal, p.Size.Material, p.InvertDown))
+			outlets = append(outlets, fmt.Sprintf("a %s %s outlet, invert %.4f m", p.Size.Nominal, p.Size.Material, p.InvertDown))
 		}
 	}
 	s := fmt.Sprintf("All %d inflows drain by gravity through %.2f m of pipe to %s", len(r.Inflows), r.PlanLength, strings.Join(outlets, ", and "))

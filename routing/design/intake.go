@@ -44,7 +44,7 @@ func (g Grates) channelOf(length float64) hydraulics.Grate {
 // assumedGrates says which area drains have no grate given.
 func (d *job) assumedGrates(ids []string) {
 	if g := d.criteria.Grates; len(ids) > 0 {
-		d.assume("the grate of %s: %.4f m2 of clear opening, %.2f m of perimeter, since not both were given (inlet.grate_open_area, inlet.perimeter); %.0f %% of it clogged (storm.grate_clogged), %.3f m below the ground round it (inlet.dish)",
+		d.assume("the grate of %s: %.4f m2 of clear opening, %.3f m of perimeter, since not both were given (inlet.grate_open_area, inlet.perimeter); %.0f %% of it clogged (storm.grate_clogged), %.3f m below the ground round it (inlet.dish)",
 			strings.Join(ids, ", "), g.OpenArea, g.Perimeter, 100*g.Clogged, g.Dish)
 	}
 }

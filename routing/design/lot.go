@@ -59,7 +59,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 		d.note("curb %s: the street is not where expected, away from the lot; give the curb street_side to settle it", law.Frontage.Face.ID)
 	}
 	if c.Storm.Assumed {
-		d.assume("storm: %.0f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
+		d.assume("storm: %.1f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
 	r := &Result{LengthBound: math.NaN()}
 	if len(d.out) == 0 {
