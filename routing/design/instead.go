@@ -7,14 +7,16 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
+	"curbfall/routing/network"
 	"curbfall/routing/search"
 )
 
 // emitterInstead is the remedy of an emitter in the yard where the curb cannot
-// be reached; it has no rule where none would do.
+// be reached; it has no rule where none would do. An inlet drains a low place,
+// and the yard would give its water back.
 func (d *job) emitterInstead(i int, now *trial) Remedy {
-	if !d.mayDivide() {
-		return Remedy{} // outlets are drawn: discharge there and nowhere else
+	if !d.mayDivide() || d.in[i].Kind != network.Downspout {
+		return Remedy{} // where outlets are drawn water goes there and nowhere else
 	}
 	at, ok := d.emitterPlace(i, now.swept(coarse))
 	if !ok || !d.withEmitter(at).reaches(i, now.arcs) {

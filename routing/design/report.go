@@ -17,6 +17,9 @@ func (l *layer) crossings() []Crossing {
 		p := &l.net.Pipes[k]
 		laid := l.laid(p)
 		for _, m := range l.law.Meetings(laid.From, laid.To) {
+			if m.Utility == nil && m.To-m.From < nodeApart {
+				continue // two lines that touch
+			}
 			mid := (m.From + m.To) / 2
 			c := Crossing{
 				Pipe: p.ID, Kind: string(m.Kind), ID: m.ID, At: pointOn(laid.From, laid.To, mid/p.Length),
