@@ -16,7 +16,9 @@ import (
 // storm lasts, with all depressions full: the most that can come. An area drain
 // in a low spot gets all that runs into that low spot, and what it does not
 // take spills.
-// taken is what the design takes at each inflow, nil where there is none.
+// taken is what the design takes at each inflow, nil where there is none. A lot
+// that reaches beyond the ground that was read is left out: what runs there is
+// not known.
 func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken []float64) (list []vector.BoundaryFlow) {
 	if len(site.Lots) == 0 {
 		return nil
@@ -31,6 +33,9 @@ func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken
 		after, _ = flow.Discharge(channelled, d.sources(r, taken), r.swallowed(len(next), taken))
 	}
 	for _, lot := range site.Lots {
+		if !w.covers(lot.Area) {
+			continue
+		}
 		ring := lot.Area[0]
 		sides := make([]vector.BoundaryFlow, len(ring)-1)
 		for k := range sides {
@@ -160,6 +165,17 @@ func nearestSide(ring orb.Ring, p orb.Point) int {
 		}
 	}
 	return at
+}
+
+// covers tells whether a polygon lies wholly on the ground that was read.
+func (w *water) covers(p orb.Polygon) bool {
+	g := w.surface
+	for _, q := range p[0] {
+		if c, r := g.ToCell(q[0], q[1]); c < 0 || r < 0 || c > float64(g.Cols-1) || r > float64(g.Rows-1) {
+			return false
+		}
+	}
+	return true
 }
 
 func (w *water) centre(i int) orb.Point {

@@ -46,8 +46,8 @@ type given struct {
 	rainfall *atlas.Table // nil where none is given
 }
 
-// firstLot asks for whichever lot comes first; no feature can have this id.
-const firstLot = "\x00first"
+// anyLot asks for no lot more than for another; no feature can have this id.
+const anyLot = "\x00any"
 
 // margin is how much ground is read beyond the lot, m: enough for the curb,
 // its gutter, and the water that comes from next door.
@@ -94,7 +94,7 @@ func (g *given) readAll() (err error) {
 	if err := g.pickLot(); err != nil {
 		return err
 	}
-	if g.window, err = g.dem.Read(g.site.Lots[g.lot].Area.Bound(), margin); err != nil {
+	if g.window, err = g.dem.Read(g.bound(), margin); err != nil {
 		return err
 	}
 	g.notes = append(g.notes, g.dem.Notices...)
@@ -106,6 +106,17 @@ func (g *given) readAll() (err error) {
 	}
 	g.suspectSurface()
 	return nil
+}
+
+// bound is the box of the lot asked about, or of all lots where none is.
+func (g *given) bound() orb.Bound {
+	b := g.site.Lots[g.lot].Area.Bound()
+	if g.in.Lot == anyLot {
+		for _, l := range g.site.Lots {
+			b = b.Union(l.Area.Bound())
+		}
+	}
+	return b
 }
 
 // elevationWindow is how far a level may lie outside the ground's range, m
@@ -131,7 +142,7 @@ func (g *given) pickLot() error {
 	for i, l := range g.site.Lots {
 		ids[i] = l.ID
 	}
-	if g.in.Lot == firstLot {
+	if g.in.Lot == anyLot {
 		return nil
 	}
 	if g.in.Lot == "" {

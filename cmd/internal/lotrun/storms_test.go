@@ -104,7 +104,11 @@ func TestBoundaryBalance(t *testing.T) {
 			t.Fatalf("%v m3/s start on the lot, by hand %v", start, want)
 		}
 		before, after := 0.0, 0.0
+		y.site.Lots = append(y.site.Lots, constraint.Lot{ID: "cut", Area: orb.Polygon{{{50, 5}, {80, 5}, {80, 33}, {50, 33}, {50, 5}}}})
 		for _, side := range y.boundaryFlows(y.site, r, drains, taken) {
+			if side.Lot == "cut" {
+				t.Fatal("flow over the lines of a lot that reaches beyond the ground")
+			}
 			before += side.Before
 			after += side.After
 		}
