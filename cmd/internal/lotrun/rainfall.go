@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"curbfall/io/atlas"
+	"curbfall/routing/constraint"
 	"curbfall/routing/design"
 )
 
@@ -41,11 +43,38 @@ func (g *given) readRainfall() error {
 	if err != nil {
 		return &InputError{err.Error() + "; set storm.return_period and storm.duration to what it has"}
 	}
+	if err := g.besideStorms(); err != nil {
+		return err
+	}
 	s.Intensity, s.Source, s.Assumed = storm.Intensity, storm.Label+", "+storm.Source, false
 	g.notes = append(g.notes, fmt.Sprintf("design storm: %.4g mm/h, %s (%s)", s.Intensity*1000*3600, s.Source, path))
 	for k := range g.criteria.Used {
 		if u := &g.criteria.Used[k]; u.Name == "storm.intensity" {
 			u.Value, u.Text, u.Source, u.Given = s.Intensity, "", s.Source, true
+		}
+	}
+	return nil
+}
+
+// besideStorms refuses a storm that was asked for beside the design storm and
+// that the table does not have; one nobody asked for is left out, and said.
+func (g *given) besideStorms() error {
+	s := g.criteria.Storm
+	for _, x := range []struct {
+		key             string
+		years, duration float64
+	}{
+		{"storm.check_return_period", s.CheckYears, s.Duration},
+		{"storm.plumbing_convention", s.Plumbing.Years, s.Plumbing.Duration},
+	} {
+		_, err := g.rainfall.At(x.years, x.duration)
+		asked := slices.ContainsFunc(g.criteria.Used, func(u constraint.Used) bool { return u.Name == x.key && u.Given })
+		switch {
+		case err == nil:
+		case asked:
+			return &InputError{fmt.Sprintf("%v; set %s to what it has", err, x.key)}
+		default:
+			g.notes = append(g.notes, fmt.Sprintf("%s is not looked at: %v", x.key, err))
 		}
 	}
 	return nil
