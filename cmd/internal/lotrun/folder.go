@@ -76,6 +76,7 @@ func newFolder(target string, overwrite bool) (*folder, error) {
 		f.abandon()
 		return nil, &InputError{fmt.Sprintf("%s: cannot write beside the output folder: %v; give an --out you may write to", target, reason(err))}
 	}
+	f.making = filepath.Clean(f.making) // what is named in it is told by its path
 	if err := os.Chmod(f.making, 0o755); err != nil {
 		f.abandon()
 		return nil, err
