@@ -14,7 +14,7 @@ func newCheckCommand() *cobra.Command {
 		Short: "Judge the inputs only",
 		Long: `check judges raster and site lines without designing anything: coordinate
 systems, units, vertical unit, nodata, overlap, geometry, and whether the raster
-looks like a surface model with trees and roofs rather than bare ground.
+shows the roofs that are drawn, as a surface model does and bare ground does not.
 
 EXIT STATUS
   0  usable
