@@ -84,12 +84,36 @@ func (w *Law) sharedEdge(roof int, a, b orb.Point) bool {
 	return false
 }
 
+// evenGround is the difference of elevation, m, up to which two places on an
+// outline count as equally low: less is noise in any raster, and would let the
+// noise choose. Common practice, no source.
+const evenGround = 0.02
+
+// lowestFirst orders the places inside the lot and on known ground by it, and
+// takes the one nearest a curb first among those equally low.
 func (w *Law) lowestFirst(points []orb.Point) []orb.Point {
+	ground := func(p orb.Point) float64 { return w.Ground.Ground(p[0], p[1]) }
 	points = slices.DeleteFunc(points, func(p orb.Point) bool {
-		return !w.Lot.Contains(p) || math.IsNaN(w.Ground.Ground(p[0], p[1]))
+		return !w.Lot.Contains(p) || math.IsNaN(ground(p))
 	})
-	slices.SortStableFunc(points, func(p, q orb.Point) int {
-		return cmp.Compare(w.Ground.Ground(p[0], p[1]), w.Ground.Ground(q[0], q[1]))
-	})
+	slices.SortStableFunc(points, func(p, q orb.Point) int { return cmp.Compare(ground(p), ground(q)) })
+	for first := range points {
+		even := first + 1
+		for even < len(points) && ground(points[even])-ground(points[first]) <= evenGround {
+			even++
+		}
+		slices.SortStableFunc(points[first:even], func(p, q orb.Point) int {
+			return cmp.Compare(w.toCurb(p), w.toCurb(q))
+		})
+	}
 	return points
+}
+
+// toCurb is the distance from p to the nearest curb, m; +Inf where none is drawn.
+func (w *Law) toCurb(p orb.Point) float64 {
+	near := math.Inf(1)
+	for _, c := range w.site.Curbs {
+		near = math.Min(near, planar.DistanceFrom(c.Line, p))
+	}
+	return near
 }
