@@ -14,7 +14,8 @@ func newCheckCommand() *cobra.Command {
 		Short: "Judge the inputs only",
 		Long: `check judges raster and site lines without designing anything: coordinate
 systems, units, vertical unit, nodata, overlap, geometry, and whether the raster
-shows the roofs that are drawn, as a surface model does and bare ground does not.
+looks like a surface model: it shows the roofs that are drawn, or too many of its
+cells are steeper than soil stands.
 
 EXIT STATUS
   0  usable

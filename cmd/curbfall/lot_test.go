@@ -27,7 +27,8 @@ const (
 type rasterKind struct {
 	system string
 	nodata bool
-	turn   float64 // the rotation terms
+	turn   float64                           // the rotation terms
+	stands func(east, north float64) float64 // height of what stands on the ground, m; nil for nothing
 }
 
 var rasterKinds = map[string]rasterKind{
@@ -36,6 +37,21 @@ var rasterKinds = map[string]rasterKind{
 	"no-coordinate-system": {},
 	"no-vertical-unit":     {system: "EPSG:26915"},
 	"rotated":              {system: lotSystem, turn: 0.1},
+	"hedged": {system: lotSystem, stands: func(_, north float64) float64 {
+		return within(north, 4400030, 4400031)
+	}},
+	"roofed": {system: lotSystem, stands: func(east, north float64) float64 {
+		return math.Min(within(east, 500003, 500009), within(north, 4400007, 4400012))
+	}},
+}
+
+// within is the height of something 2 m high between two coordinates, 2 m; 0
+// elsewhere.
+func within(at, from, to float64) float64 {
+	if from < at && at < to {
+		return 2
+	}
+	return 0
 }
 
 // register makes GDAL's drivers known, once: scripts run side by side.
@@ -72,6 +88,9 @@ func writeRaster(path string, kind rasterKind) (err error) {
 			z[i] = -9999
 		case north < curbNorth:
 			z[i] = streetZ
+		}
+		if kind.stands != nil {
+			z[i] += float32(kind.stands(lotWest+lotCell*(float64(i%lotCells)+0.5), north))
 		}
 	}
 	if err := ds.Bands()[0].Write(0, 0, z, lotCells, lotCells); err != nil {

@@ -194,6 +194,7 @@ func readForTerrain(in Inputs) (*given, error) {
 	g.voids = g.window.Voids()
 	g.ground = g.window.FillVoids(g.voids)
 	g.site = &constraint.Site{}
+	g.suspectModel()
 	return g, nil
 }
 

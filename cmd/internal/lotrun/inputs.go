@@ -104,7 +104,7 @@ func (g *given) readAll() (err error) {
 	if err := vector.CheckElevations(g.in.Site, near(site, g.site.Lots[g.lot]), low, high, elevationWindow); err != nil {
 		return err
 	}
-	g.suspectSurface()
+	g.suspectModel()
 	return nil
 }
 
@@ -156,38 +156,6 @@ func (g *given) pickLot() error {
 		return &InputError{fmt.Sprintf("%s: has no lot %q; it has: %s", g.in.Site, g.in.Lot, strings.Join(ids, ", "))}
 	}
 	return nil
-}
-
-// roofStep and roofRise tell a surface model: ground drawn as roof that stands
-// this much above the ground this far outside the outline, m.
-const (
-	roofStep = 1.5
-	roofRise = 1.5
-)
-
-// suspectSurface reports a raster that shows roofs: trees and cars are then in
-// it too.
-func (g *given) suspectSurface() {
-	high := 0
-	var names []string
-	for _, r := range g.site.Roofs {
-		c := r.Outline.Bound().Center()
-		inside := g.ground.Ground(c[0], c[1])
-		b := r.Outline.Bound().Pad(roofStep)
-		lowest := math.Inf(1)
-		for _, p := range [4]orb.Point{b.Min, b.Max, {b.Min[0], b.Max[1]}, {b.Max[0], b.Min[1]}} {
-			if z := g.ground.Ground(p[0], p[1]); z < lowest {
-				lowest = z
-			}
-		}
-		if inside-lowest > roofRise && !math.IsInf(lowest, 1) {
-			high++
-			names = append(names, r.ID)
-		}
-	}
-	if high > 0 {
-		g.notes = append(g.notes, fmt.Sprintf("%s looks like a surface model: the ground inside %s stands more than %.1f m above that beside it; use a bare-ground raster", g.in.DEM, strings.Join(names, ", "), roofRise))
-	}
 }
 
 func (g *given) close() {
