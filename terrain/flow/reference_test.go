@@ -77,9 +77,10 @@ func load[T float32 | float64](t *testing.T, path string, n int) []T {
 	return out
 }
 
-// Filling is grey reconstruction by erosion (scikit-image), accumulation the
-// solution of a sparse linear system (scipy), on 1,000 random grids and on the
-// elevation sample that Debian's python-matplotlib-data ships.
+// Filling is grey reconstruction by erosion (scikit-image), accumulation by one
+// way and by shares the solution of a sparse linear system (scipy), on 1,000
+// random grids; filling also on the elevation sample that Debian's
+// python-matplotlib-data ships.
 func TestReferenceLibraries(t *testing.T) {
 	needReference(t)
 	dir := t.TempDir()
@@ -87,7 +88,7 @@ func TestReferenceLibraries(t *testing.T) {
 	var list bytes.Buffer
 	grids := map[string]*grid.Grid{}
 	filled := map[string]*grid.Grid{}
-	counts := map[string][]uint64{}
+	counts, parts := map[string][]uint64{}, map[string][]uint64{}
 	for n := range 1000 {
 		name := fmt.Sprintf("g%d", n)
 		g := randomGrid(rng, n%4)
@@ -97,9 +98,10 @@ func TestReferenceLibraries(t *testing.T) {
 		f := fill.Depressions(g)
 		d := flow.Directions(f)
 		grids[name], filled[name], counts[name] = g, f, flow.Accumulate(f, d)
+		parts[name] = flow.Disperse(f, d, whole)
 		write(t, filepath.Join(dir, name+".z"), g.Z)
 		write(t, filepath.Join(dir, name+".dir"), d)
-		fmt.Fprintln(&list, name, g.Rows, g.Cols, 1)
+		fmt.Fprintln(&list, name, g.Rows, g.Cols, g.CellY)
 	}
 	fmt.Fprintln(&list, "jacksboro", 0, 0, 0)
 	if err := os.WriteFile(filepath.Join(dir, "grids.txt"), list.Bytes(), 0o600); err != nil {
@@ -120,6 +122,11 @@ func TestReferenceLibraries(t *testing.T) {
 		for i, want := range load[float64](t, filepath.Join(dir, name+".acc"), len(g.Z)) {
 			if !g.Void(i) && math.Abs(float64(counts[name][i])-want) > 1e-6 {
 				t.Fatalf("%s cell %d drains %d cells, scipy %v", name, i, counts[name][i], want)
+			}
+		}
+		for i, want := range load[float64](t, filepath.Join(dir, name+".mfd"), len(g.Z)) {
+			if got := float64(parts[name][i]) / flow.Parts; !g.Void(i) && math.Abs(got-want) > 1e-6 {
+				t.Fatalf("%s cell %d drains %v cells in shares, scipy %v", name, i, got, want)
 			}
 		}
 	}

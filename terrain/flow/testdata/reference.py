@@ -1,10 +1,13 @@
 """Filling by scikit-image and accumulation by scipy, for terrain/flow's tests.
 
 usage: reference.py FOLDER
-  in:  FOLDER/grids.txt, a line a grid: name rows cols
+  in:  FOLDER/grids.txt, a line a grid: name rows cols height (of a cell, its width
+       being 1; 0 where no directions are there)
        FOLDER/NAME.z    float32, row-major, NaN void
        FOLDER/NAME.dir  uint8 directions (1 E, 2 SE, 4 S, ... 0 out, 255 void), if there
-  out: FOLDER/NAME.fill float32; FOLDER/NAME.acc float64, if there are directions
+  out: FOLDER/NAME.fill float32; if there are directions FOLDER/NAME.acc float64,
+       cells draining by them, and FOLDER/NAME.mfd float64, cells draining in
+       shares as the slope to the power 1.1 (Freeman 1991)
 With FOLDER/jacksboro asked for in grids.txt as rows = 0, the elevation sample
 of matplotlib is written there first: FOLDER/jacksboro.z and its size.
 """
@@ -48,9 +51,33 @@ def accumulate(d):
     return spsolve(identity(n, format="csc") - into, ones)
 
 
+def disperse(f, d, height):
+    rows, cols = f.shape
+    inner = (d != 0) & (d != 255)
+    at = np.arange(rows * cols).reshape(rows, cols)
+    powers = {}
+    for code, (dr, dc) in STEPS.items():
+        there = np.roll(f, (-dr, -dc), (0, 1)).astype(np.float64)
+        slope = (f - there) / np.hypot(dc, dr * height)
+        powers[code] = np.where(inner & (slope > 0), slope, 0) ** 1.1
+    total = sum(powers.values())
+    src, dst, share = [], [], []
+    for code, (dr, dc) in STEPS.items():
+        # Without a lower neighbour all goes the way over the flat.
+        part = np.where(total > 0, powers[code] / np.where(total > 0, total, 1), inner & (d == code))
+        r, c = np.nonzero(part)
+        src.append(at[r, c])
+        dst.append(at[r + dr, c + dc])
+        share.append(part[r, c])
+    src, dst, share = map(np.concatenate, (src, dst, share))
+    n = rows * cols
+    into = coo_matrix((share, (dst, src)), shape=(n, n)).tocsc()
+    return spsolve(identity(n, format="csc") - into, (d.ravel() != 255).astype(float))
+
+
 def main(folder):
     for line in open(f"{folder}/grids.txt"):
-        name, rows, cols, flow = line.split()
+        name, rows, cols, height = line.split()
         rows, cols = int(rows), int(cols)
         if rows == 0:
             from matplotlib.cbook import get_sample_data
@@ -60,10 +87,12 @@ def main(folder):
             print(name, *z.shape)
             continue
         z = np.fromfile(f"{folder}/{name}.z", np.float32).reshape(rows, cols)
-        fill(z).tofile(f"{folder}/{name}.fill")
-        if flow == "1":
+        filled = fill(z)
+        filled.tofile(f"{folder}/{name}.fill")
+        if float(height) > 0:
             d = np.fromfile(f"{folder}/{name}.dir", np.uint8).reshape(rows, cols)
             accumulate(d).tofile(f"{folder}/{name}.acc")
+            disperse(filled, d, float(height)).tofile(f"{folder}/{name}.mfd")
 
 
 main(sys.argv[1])
