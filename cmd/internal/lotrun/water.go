@@ -101,37 +101,15 @@ func lowSpotID(i int) string { return fmt.Sprintf("ls%d", i+1) }
 
 // forDesign is what the design needs to know of the water.
 func (w *water) forDesign(site *constraint.Site, storm design.Storm) design.Water {
-	coefficient := w.coefficients(site, storm)
-	sum := func(cells []int) (area, weighted float64) {
-		for _, i := range cells {
-			if c := coefficient[i]; c >= 0 {
-				area += w.surface.CellArea()
-				weighted += c * w.surface.CellArea()
-			}
-		}
-		return area, weighted
-	}
+	r := w.receiver(w.coefficients(site, storm))
 	d := design.Water{
-		Runoff:     func(p orb.Point) (area, weighted float64) { return sum(w.draining(p)) },
-		Intercepts: func(line orb.LineString) (area, weighted float64) { return sum(w.intercepted(line, site)) },
+		Runoff:     r.at,
+		Intercepts: func(line orb.LineString) (area, weighted float64) { return r.sum(w.intercepted(line, site)) },
 	}
 	for i, s := range w.spots {
 		d.LowSpots = append(d.LowSpots, design.LowSpot{ID: lowSpotID(i), Pit: w.centre(s.Pit), Depth: s.Depth, ContributingArea: s.ContributingArea})
 	}
 	return d
-}
-
-// draining returns the cells whose water comes to a point: those of the low
-// spot it lies in, else those that run through its cell.
-func (w *water) draining(p orb.Point) []int {
-	at, ok := w.cellAt(p)
-	switch {
-	case !ok:
-		return nil
-	case w.at[at] >= 0:
-		return w.catchment(w.at[at])
-	}
-	return flow.Upstream(w.filled, w.dir, at)
 }
 
 func (w *water) catchment(spot int32) []int {
