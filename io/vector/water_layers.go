@@ -59,6 +59,7 @@ type BoundaryFlow struct {
 	Line          orb.LineString
 	Storm         string
 	Before, After float64 // After is NaN where nothing was designed
+	Designed      string  // the one lot whose design After is with, "" for none
 }
 
 // BoundaryFlows is the layer of flow over lot lines.
@@ -67,7 +68,7 @@ func BoundaryFlows(sides []BoundaryFlow) Layer {
 	for _, s := range sides {
 		l.Features = append(l.Features, Feature{s.Line, []Property{
 			{"lot", s.Lot}, {"side", s.Side}, {"storm", s.Storm}, {"positive", "out"},
-			{"before_lps", s.Before * litresPerCubicMetre}, {"after_lps", s.After * litresPerCubicMetre},
+			{"before_lps", s.Before * litresPerCubicMetre}, {"after_lps", s.After * litresPerCubicMetre}, {"designed", word(s.Designed)},
 		}})
 	}
 	return l

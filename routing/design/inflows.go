@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/planar"
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
@@ -93,8 +92,11 @@ func (d *job) downspouts() []Inflow {
 func (d *job) givenDownspouts() map[string][]constraint.Downspout {
 	given := map[string][]constraint.Downspout{}
 	for _, s := range d.site.Downspouts {
-		k := d.roofOf(s)
+		k := d.site.RoofOf(s)
 		if k < 0 {
+			if s.Roof != "" {
+				d.note("downspout %s names roof %s, which is not drawn", s.ID, s.Roof)
+			}
 			continue
 		}
 		roof := &d.site.Roofs[k]
@@ -111,29 +113,6 @@ func (d *job) givenDownspouts() map[string][]constraint.Downspout {
 		}
 	}
 	return given
-}
-
-// roofOf returns the index of the roof a downspout serves, -1 where it names
-// one that is not drawn.
-func (d *job) roofOf(s constraint.Downspout) int {
-	best, at := math.Inf(1), -1
-	for k := range d.site.Roofs {
-		r := &d.site.Roofs[k]
-		if s.Roof != "" {
-			if r.ID == s.Roof {
-				return k
-			}
-			continue
-		}
-		q, _ := r.ToOutline(s.At)
-		if dist := planar.Distance(q, s.At); dist < best {
-			best, at = dist, k
-		}
-	}
-	if at < 0 && s.Roof != "" {
-		d.note("downspout %s names roof %s, which is not drawn", s.ID, s.Roof)
-	}
-	return at
 }
 
 func (d *job) proposeDownspouts(roof int, area float64) []constraint.Downspout {
@@ -156,30 +135,23 @@ func (d *job) proposeDownspouts(roof int, area float64) []constraint.Downspout {
 	return spouts
 }
 
-// shares returns each downspout's share of its roof: the given ones, and equal
-// parts of what they leave.
+// shares returns each downspout's share of its roof, and says where they do not
+// add up.
 func (d *job) shares(roof string, spouts []constraint.Downspout) []float64 {
-	shares := make([]float64, len(spouts))
-	left, open := 1.0, 0
-	for i, s := range spouts {
+	sum, open := 0.0, false
+	for _, s := range spouts {
 		if constraint.Given(s.Share) {
-			shares[i] = s.Share
-			left -= s.Share
+			sum += s.Share
 		} else {
-			open++
+			open = true
 		}
 	}
-	if left < -shareSlack {
-		d.note("roof %s: the shares of its downspouts add up to %.2f", roof, 1-left)
-	} else if open == 0 && left > shareSlack {
-		d.note("roof %s: %.0f %% of it is on no downspout", roof, 100*left)
+	if sum > 1+shareSlack {
+		d.note("roof %s: the shares of its downspouts add up to %.2f", roof, sum)
+	} else if !open && sum < 1-shareSlack {
+		d.note("roof %s: %.0f %% of it is on no downspout", roof, 100*(1-sum))
 	}
-	for i, s := range spouts {
-		if !constraint.Given(s.Share) {
-			shares[i] = math.Max(0, left) / float64(open)
-		}
-	}
-	return shares
+	return constraint.Shares(spouts)
 }
 
 // shareSlack is what thirds written with two digits leave over.

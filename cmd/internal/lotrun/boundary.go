@@ -61,20 +61,23 @@ func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken
 func (r *rain) sources() []float64 {
 	s := slices.Clone(r.flow)
 	for _, f := range r.inflows {
-		if !f.open() {
-			s[f.cell] += f.flow
-		}
+		f.comesDown(func(cell int, flow float64) { s[cell] += flow })
 	}
 	return s
 }
 
 // sources is the flow that starts at each cell, m3/s, with so much taken at each
-// inflow: less what downspouts take, and with what comes out on the ground.
+// inflow: what served downspouts leave, and what comes out on the ground.
 func (d *drainage) sources(r *rain, taken []float64) []float64 {
-	s := r.sources()
+	s := slices.Clone(r.flow)
 	for _, f := range r.inflows {
-		if t := taken[f.place]; !f.open() || t < 0 {
-			s[f.cell] -= t
+		switch t := taken[f.place]; {
+		case f.open():
+			s[f.cell] -= math.Min(0, t)
+		case f.served():
+			s[f.cell] += f.flow - t
+		default:
+			f.comesDown(func(cell int, flow float64) { s[cell] += flow })
 		}
 	}
 	for _, b := range d.returned(taken) {
@@ -133,29 +136,67 @@ type crossing struct {
 	sign       float64
 }
 
-// crossings finds where water goes over a lot's line: from a cell whose centre
-// lies on the one side to one on the other, or off the ground known.
+// crossings finds where water goes over the sides of a lot, each way from cell to
+// cell taken as a straight line. It is the same from either side of a line: what
+// one lot sends, its neighbour is given. What runs off the ground known within
+// the lot goes over no side.
 func (w *water) crossings(lot orb.Polygon, next []int32) (list []crossing) {
-	in := make([]bool, len(next))
-	w.eachWithin(lot, func(i int) { in[i] = true })
+	ring := lot[0]
+	out := 1.0
+	if ring.Orientation() == orb.CW {
+		out = -1
+	}
+	c0, r0, c1, r1 := w.cellBox(lot)
 	for i, n := range next {
-		to := n >= 0 && in[n]
-		if in[i] == to {
+		if n < 0 {
 			continue
 		}
-		p := w.centre(i)
-		if n >= 0 {
-			q := w.centre(int(n))
-			p = orb.Point{(p[0] + q[0]) / 2, (p[1] + q[1]) / 2}
+		c, r := w.surface.Cell(i)
+		d, s := w.surface.Cell(int(n))
+		if max(c, d) < c0 || min(c, d) > c1 || max(r, s) < r0 || min(r, s) > r1 {
+			continue
 		}
-		c := crossing{from: i, side: nearestSide(lot[0], p), sign: 1}
-		if to {
-			c.sign = -1
+		p, q := w.centre(i), w.centre(int(n))
+		for k := range len(ring) - 1 {
+			if crosses(p, q, ring[k], ring[k+1]) {
+				sign := out
+				if !leftOf(ring[k], ring[k+1], p) { // the lot lies to the left of a counter-clockwise side
+					sign = -out
+				}
+				list = append(list, crossing{i, k, sign})
+			}
 		}
-		list = append(list, c)
 	}
 	return list
 }
+
+// crosses tells whether the way from p to q goes over a side from a to b. A way
+// that ends on the side, or passes its end, is taken as if it lay a hair to the
+// north, and less to the west: it then goes over one of the sides that meet there,
+// and the same one whichever lot asks.
+func crosses(p, q, a, b orb.Point) bool {
+	return leftOf(a, b, p) != leftOf(a, b, q) && (turn(p, q, a) > 0) != (turn(p, q, b) > 0)
+}
+
+// leftOf tells whether p, a hair to the north, lies to the left of the line from
+// a to b.
+func leftOf(a, b, p orb.Point) bool {
+	return (turn(a, b, p) >= 0) != westOf(b, a)
+}
+
+// turn is above 0 where p lies to the left of a line through a and b, run from
+// the western of the two to the eastern: so taken from either end it is the same
+// to the last bit.
+func turn(a, b, p orb.Point) float64 {
+	if westOf(b, a) {
+		a, b = b, a
+	}
+	return (b[0]-a[0])*(p[1]-a[1]) - (b[1]-a[1])*(p[0]-a[0])
+}
+
+// westOf tells whether a point lies west of another, or south of it on the same
+// meridian.
+func westOf(a, b orb.Point) bool { return a[0] < b[0] || a[0] == b[0] && a[1] < b[1] }
 
 func nearestSide(ring orb.Ring, p orb.Point) int {
 	best, at := math.Inf(1), 0
@@ -187,13 +228,7 @@ func (w *water) centre(i int) orb.Point {
 // eachWithin calls do for the cells whose centre lies in a polygon.
 func (w *water) eachWithin(p orb.Polygon, do func(i int)) {
 	g := w.surface
-	c0, r0, c1, r1 := g.Cols, g.Rows, -1, -1
-	b := p.Bound()
-	for _, q := range [4]orb.Point{b.Min, b.Max, {b.Min[0], b.Max[1]}, {b.Max[0], b.Min[1]}} {
-		c, r := g.ToCell(q[0], q[1])
-		c0, c1 = min(c0, int(math.Floor(c))), max(c1, int(math.Ceil(c)))
-		r0, r1 = min(r0, int(math.Floor(r))), max(r1, int(math.Ceil(r)))
-	}
+	c0, r0, c1, r1 := w.cellBox(p)
 	for r := max(0, r0); r <= min(g.Rows-1, r1); r++ {
 		for c := max(0, c0); c <= min(g.Cols-1, c1); c++ {
 			if i := g.Index(c, r); planar.PolygonContains(p, w.centre(i)) {
@@ -201,4 +236,17 @@ func (w *water) eachWithin(p orb.Polygon, do func(i int)) {
 			}
 		}
 	}
+}
+
+// cellBox is the range of cells round a polygon's box; it may reach beyond the
+// grid.
+func (w *water) cellBox(p orb.Polygon) (c0, r0, c1, r1 int) {
+	b := p.Bound()
+	c0, r0, c1, r1 = math.MaxInt, math.MaxInt, math.MinInt, math.MinInt
+	for _, q := range [4]orb.Point{b.Min, b.Max, {b.Min[0], b.Max[1]}, {b.Max[0], b.Min[1]}} {
+		c, r := w.surface.ToCell(q[0], q[1])
+		c0, c1 = min(c0, int(math.Floor(c))), max(c1, int(math.Ceil(c)))
+		r0, r1 = min(r0, int(math.Floor(r))), max(r1, int(math.Ceil(r)))
+	}
+	return c0, r0, c1, r1
 }

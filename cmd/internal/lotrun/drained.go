@@ -49,8 +49,8 @@ func (d *drainage) pour(r *rain, inflows int) (p *downpour, err error) {
 	water.Deliveries = d.redirect(r, &water)
 	for _, f := range r.inflows {
 		switch {
-		case !f.open() && !f.served():
-			water.Deliveries = append(water.Deliveries, storm.Delivery{Cell: f.cell, Volume: f.flow * r.duration})
+		case !f.served():
+			water.Deliveries = append(water.Deliveries, r.deliveries(&f)...)
 		case f.open() && f.served() && d.tree.Of[f.cell] != depression.None:
 			p.drains = append(p.drains, f)
 			water.Drains = append(water.Drains, storm.Drain{Cell: f.cell})

@@ -16,12 +16,14 @@ import (
 	"curbfall/terrain/storm"
 )
 
-// rain is a storm coming down on the surface. Where a roof has downspouts its
-// water comes down there, as far as they serve it; the rest runs off its eaves.
+// rain is a storm coming down on the surface. A roof's water comes down at its
+// drawn downspouts; what they do not have runs off its eaves. Downspouts that a
+// design proposes are not there yet: as things are, their water runs off the
+// eaves too.
 type rain struct {
 	name     string    // for people
 	duration float64   // s
-	flow     []float64 // m3/s from each cell, by cell
+	flow     []float64 // m3/s from each cell but what the inflows have of a roof, by cell
 	inflows  []inflow  // of the design, those on known ground
 }
 
@@ -31,6 +33,21 @@ type inflow struct {
 	place int // in the design's list
 	cell  int
 	flow  float64 // that comes in this rain, m3/s
+	eaves []int   // of a proposed downspout: the roof's cells its water runs off until it is built
+}
+
+// comesDown tells where a downspout's water comes down as things are, and how
+// much of it, m3/s. Other inflows have none of their own.
+func (f *inflow) comesDown(at func(cell int, flow float64)) {
+	switch {
+	case f.open():
+	case len(f.eaves) == 0:
+		at(f.cell, f.flow)
+	default:
+		for _, i := range f.eaves {
+			at(i, f.flow/float64(len(f.eaves)))
+		}
+	}
 }
 
 // open tells whether an inflow is a grate in the ground.
@@ -44,6 +61,16 @@ func (f *inflow) served() bool { return f.Status == design.Served }
 func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, times float64) *rain {
 	s.Intensity *= times
 	r := &rain{name: fmt.Sprintf("%.4g mm/h for %.3g min", s.Intensity*1000*3600, s.Duration/60), duration: s.Duration, flow: w.coefficients(site, s)}
+	for i, c := range r.flow {
+		r.flow[i] = math.Max(0, c) * s.Intensity * w.surface.CellArea()
+		if w.surface.Void(i) {
+			r.flow[i] = 0
+		}
+	}
+	eaves := map[string][]int{}
+	for _, roof := range site.Roofs {
+		eaves[roof.ID] = w.roofCells(roof.Outline)
+	}
 	piped := map[string]float64{} // roof area that downspouts drain, m2
 	if d != nil {
 		for k := range d.Inflows {
@@ -52,27 +79,66 @@ func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, 
 			if f.cell, known = w.cellAt(f.At); !known {
 				continue
 			}
-			r.inflows = append(r.inflows, f)
 			if !f.open() {
 				piped[f.Roof] += f.Area
 			}
+			if f.Assumed {
+				f.eaves = eaves[f.Roof]
+			}
+			r.inflows = append(r.inflows, f)
 		}
 	}
-	for _, roof := range site.Roofs {
+	for k, roof := range site.Roofs {
 		c := s.Roof
 		if constraint.Given(roof.RunoffCoeff) {
 			c = roof.RunoffCoeff
 		}
-		share := 1 - math.Min(1, piped[roof.ID]/planar.Area(roof.Outline))
-		w.eachWithin(roof.Outline, func(i int) { r.flow[i] = c * share })
-	}
-	for i := range r.flow {
-		r.flow[i] *= s.Intensity * w.surface.CellArea()
-		if w.surface.Void(i) {
-			r.flow[i] = 0
+		left := c * s.Intensity * math.Max(0, planar.Area(roof.Outline)-piped[roof.ID])
+		if piped[roof.ID] == 0 {
+			left -= r.drawn(w, site, k, left)
 		}
+		r.spread(left, eaves[roof.ID])
 	}
 	return r
+}
+
+// drawn lets a roof's water, m3/s, come down at its drawn downspouts, as far as
+// their shares go, and tells how much that is: on the lots that are not designed
+// no inflow stands for them.
+func (r *rain) drawn(w *water, site *constraint.Site, roof int, flow float64) (down float64) {
+	var spouts []constraint.Downspout
+	for _, s := range site.Downspouts {
+		if _, known := w.cellAt(s.At); known && site.RoofOf(s) == roof {
+			spouts = append(spouts, s)
+		}
+	}
+	for i, share := range constraint.Shares(spouts) {
+		cell, _ := w.cellAt(spouts[i].At)
+		r.flow[cell] += share * flow
+		down += share * flow
+	}
+	return math.Min(flow, down)
+}
+
+// spread lets so much water, m3/s, come down evenly over some cells.
+func (r *rain) spread(flow float64, cells []int) {
+	for _, i := range cells {
+		r.flow[i] += flow / float64(len(cells))
+	}
+}
+
+// roofCells lists the known cells of a roof; of one smaller than a cell, the one
+// its middle lies in.
+func (w *water) roofCells(outline orb.Polygon) (cells []int) {
+	w.eachWithin(outline, func(i int) {
+		if !w.surface.Void(i) {
+			cells = append(cells, i)
+		}
+	})
+	if i, known := w.cellAt(outline.Bound().Center()); len(cells) == 0 && known {
+		cells = []int{i}
+	}
+	return cells
 }
 
 // cellAt is the cell a point lies in, and whether it is ground.
@@ -90,13 +156,19 @@ func (r *rain) runoff(w *water) func(cell int) float64 {
 	return func(i int) float64 { return r.flow[i] * r.duration / w.surface.CellArea() }
 }
 
+// deliveries is a downspout's water in the storm as things are.
+func (r *rain) deliveries(f *inflow) (list []storm.Delivery) {
+	f.comesDown(func(cell int, flow float64) {
+		list = append(list, storm.Delivery{Cell: cell, Volume: flow * r.duration})
+	})
+	return list
+}
+
 // asIs settles the storm as things are.
 func (w *water) asIs(r *rain) (*storm.Result, error) {
 	water := storm.Water{Runoff: r.runoff(w)}
 	for _, f := range r.inflows {
-		if !f.open() {
-			water.Deliveries = append(water.Deliveries, storm.Delivery{Cell: f.cell, Volume: f.flow * r.duration})
-		}
+		water.Deliveries = append(water.Deliveries, r.deliveries(&f)...)
 	}
 	return storm.Run(w.tree, water)
 }

@@ -106,7 +106,11 @@ func (y *yard) withDesign(v *weather, d *design.Result, s *stormed) error {
 		return err
 	}
 	const when = "in the design storm"
-	v.boundary = vector.BoundaryFlows(y.boundaryFlows(y.site, s.rain, s.drainage, steady))
+	sides := y.boundaryFlows(y.site, s.rain, s.drainage, steady)
+	for k := range sides {
+		sides[k].Designed = y.site.Lots[y.lot].ID
+	}
+	v.boundary = vector.BoundaryFlows(sides)
 	v.says = append(y.stands(when, s), s.intakeWords(s.rain, steady)...)
 	v.says = append(v.says, y.letOut(s.drainage, steady)...)
 	v.says = append(v.says, y.leftOver(when, s.downpour, s.after)...)
