@@ -60,14 +60,31 @@ func TestReadInvented(t *testing.T) {
 // Between 10-min (0.849 in, 5.094 in/h) and 15-min (1.04 in, 4.16 in/h) at 12
 // minutes: share ln 1.2 / ln 1.5 = 0.449660; 5.094 x (4.16/5.094)^0.449660 = 4.6506
 // in/h. Below 5 minutes the 5-minute one holds.
-func TestIntensityOver(t *testing.T) {
+func TestOver(t *testing.T) {
 	table := readFile(t, "invented_depth_in.csv")
-	for _, c := range []struct{ minutes, want, tol float64 }{{12, 4.6506, 1e-4}, {5, 7.2, 1e-12}, {2, 7.2, 1e-12}, {60, 2.08, 1e-12}} {
-		got, err := table.IntensityOver(10, c.minutes*minute)
-		if err != nil {
-			t.Fatal(err)
-		}
-		near(t, "intensity over minutes", got, inHour(c.want), c.tol)
+	rain, err := table.Over(10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ minutes, want, tol float64 }{
+		{12, 4.6506, 1e-4}, {5, 7.2, 1e-12}, {2, 7.2, 1e-12}, {60, 2.08, 1e-12},
+		{20 * 24 * 60, 8.18 / 240, 1e-9}, // the table ends at 10 days
+	} {
+		near(t, "intensity over minutes", rain(c.minutes*minute), inHour(c.want), c.tol)
+	}
+}
+
+// A table that rounds long rains to nothing ends before them: 9 days of the
+// yearly rain are those of the last duration it has a figure for.
+func TestOverRoundedToNothing(t *testing.T) {
+	coarse := readFile(t, "invented_intensity_mm.csv")
+	coarse.Intensity[14][0] = 0 // as a file of whole mm/h has it
+	rain, err := coarse.Over(1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := rain(9*day), coarse.Intensity[13][0]; got != want || want == 0 {
+		t.Errorf("%v m/s over 9 days, want those over 7, %v", got, want)
 	}
 }
 
@@ -82,10 +99,8 @@ func TestNotInTheTable(t *testing.T) {
 		{func() error { _, err := table.At(10, 7*minute); return err }, "invented_depth_in.csv: has no duration of 7-min; it has 5-min, 10-min, 15-min"},
 		{func() error { _, err := table.At(10, 90*minute); return err }, "has no duration of 90-min"},
 		{func() error { _, err := table.At(20, 5*minute); return err }, "has no return period of 20 years; it has 1, 2, 5, 10, 25"},
-		{func() error { _, err := table.IntensityOver(20, 5*minute); return err }, "has no return period of 20 years"},
-		{func() error { _, err := table.IntensityOver(10, 11*day); return err }, "covers durations up to 10-day, not 11-day"},
+		{func() error { _, err := table.Over(20); return err }, "has no return period of 20 years"},
 		{func() error { _, err := coarse.At(1, 10*day); return err }, "rounds the 1-year 10-day rain to 0; use the table of depths"},
-		{func() error { _, err := coarse.IntensityOver(1, 9*day); return err }, "rounds the 1-year 10-day rain to 0"},
 	} {
 		err := c.call()
 		var choice *ChoiceError

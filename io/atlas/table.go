@@ -50,33 +50,32 @@ func (t *Table) At(years, duration float64) (Storm, error) {
 	return Storm{Years: years, Duration: duration, Intensity: i, Label: t.label(y, d), Source: t.Source}, nil
 }
 
-// IntensityOver returns the intensity of a return period the table has over any
-// duration, m/s, as a time of concentration asks for it: between two durations
-// straight in the logarithms of both. Below the shortest duration the shortest
-// one's holds, never more. A *ChoiceError where the table ends before the
-// duration or has not the return period.
-func (t *Table) IntensityOver(years, duration float64) (float64, error) {
+// Over returns the intensity of a return period the table has over any duration,
+// m/s, as a time of concentration asks for it: between two durations straight in
+// the logarithms of both. Below the shortest duration the shortest one's holds,
+// never more; beyond the longest that is no zero the longest one's, which is more
+// than falls. A *ChoiceError where the table has not the return period.
+func (t *Table) Over(years float64) (func(duration float64) float64, error) {
 	y, err := t.column(years)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	last := len(t.Durations) - 1
-	switch {
-	case !(duration > 0) || duration > t.Durations[last]:
-		return 0, &ChoiceError{t.File, fmt.Sprintf("covers durations up to %s, not %s", t.Labels[last], durationLabel(duration))}
-	case duration <= t.Durations[0]:
-		return t.Intensity[0][y], nil
+	for last > 0 && t.Intensity[last][y] == 0 {
+		last--
 	}
-	d, found := slices.BinarySearch(t.Durations, duration)
-	if found {
-		return t.Intensity[d][y], nil
-	}
-	a, b := t.Intensity[d-1][y], t.Intensity[d][y]
-	if b == 0 {
-		return 0, &ChoiceError{t.File, fmt.Sprintf("rounds the %s rain to 0; use the table of depths", t.label(y, d))}
-	}
-	share := math.Log(duration/t.Durations[d-1]) / math.Log(t.Durations[d]/t.Durations[d-1])
-	return a * math.Pow(b/a, share), nil
+	return func(duration float64) float64 {
+		d, found := slices.BinarySearch(t.Durations[:last+1], duration)
+		switch {
+		case found || d == 0:
+			return t.Intensity[d][y]
+		case d > last:
+			return t.Intensity[last][y]
+		}
+		a, b := t.Intensity[d-1][y], t.Intensity[d][y]
+		share := math.Log(duration/t.Durations[d-1]) / math.Log(t.Durations[d]/t.Durations[d-1])
+		return a * math.Pow(b/a, share)
+	}, nil
 }
 
 func (t *Table) column(years float64) (int, error) {
