@@ -37,3 +37,36 @@ func StormCoeff(runoffCoeff, frequencyFactor float64) float64 {
 	mustNotBeNegative(runoffCoeff, frequencyFactor)
 	return min(1, runoffCoeff*frequencyFactor)
 }
+
+// Arrival is what one catchment brings to a place in the pipes.
+type Arrival struct {
+	Weighted float64 // its area times its runoff coefficients, m2
+	Time     float64 // that its farthest drop takes to the place, s
+}
+
+// PeakFlow returns the greatest flow that arrives, m3/s, and the duration of the
+// rain that brings it, s; intensity, m/s, is that of the rain over a duration.
+// It is sum(C A) i at the longest of the times, when all catchments contribute
+// whole, unless a harder, shorter rain brings more from those that are quick: in
+// it a slow catchment contributes by the share of its time that the rain lasts.
+// Of equal flows the longer rain. Nothing arriving is 0 and 0.
+// Source: FHWA HEC-22, 3rd ed., section 3.2.2; the share of the slow area from
+// memory of its chapter on storm drains.
+func PeakFlow(arrivals []Arrival, intensity func(duration float64) float64) (flow, duration float64) {
+	for _, a := range arrivals {
+		mustNotBeNegative(a.Weighted, a.Time)
+		shed := 0.0
+		for _, b := range arrivals {
+			share := 1.0
+			if b.Time > a.Time {
+				share = a.Time / b.Time
+			}
+			shed += share * b.Weighted
+		}
+		q := RationalFlow(1, intensity(a.Time), shed)
+		if q > flow || q == flow && a.Time > duration {
+			flow, duration = q, a.Time
+		}
+	}
+	return flow, duration
+}
