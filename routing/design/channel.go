@@ -7,7 +7,6 @@ import (
 	"github.com/paulmach/orb/planar"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/hydraulics"
 	"curbfall/routing/network"
 )
 
@@ -33,9 +32,9 @@ func (d *job) channelDrains() (list []Inflow) {
 			rim = c.Rim
 		}
 		area, weighted := d.water.Intercepts(c.Line)
-		list = append(list, Inflow{ID: c.ID, Kind: network.ChannelDrain, At: at, Line: c.Line, Rim: rim, Area: area,
-			Grate: d.criteria.Grates.channelOf(planar.Length(c.Line)),
-			Flow:  hydraulics.RationalFlow(1, d.criteria.Storm.Intensity, weighted)})
+		in := Inflow{ID: c.ID, Kind: network.ChannelDrain, At: at, Line: c.Line, Rim: rim, Grate: d.criteria.Grates.channelOf(planar.Length(c.Line))}
+		in.shed(d.criteria.Storm, area, weighted, d.travel(c.Line))
+		list = append(list, in)
 	}
 	return list
 }

@@ -9,7 +9,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/hydraulics"
 	"curbfall/routing/network"
 )
 
@@ -21,6 +20,10 @@ type Water struct {
 	Runoff func(p orb.Point) (area, weighted float64)
 	// Intercepts is Runoff for all that runs over a line.
 	Intercepts func(line orb.LineString) (area, weighted float64)
+	// Travel returns the longest time water takes over the surface to what it drains
+	// to, a point or all along a line, s. Nil where nothing tells it: then the
+	// storm's duration is taken.
+	Travel func(to orb.Geometry) float64
 }
 
 // LowSpot is a place where water stands.
@@ -34,6 +37,10 @@ type LowSpot struct {
 // servedRoofMin is the least part of a roof in the lot that asks for a
 // downspout, m2: less is two drawn lines that do not quite agree.
 const servedRoofMin = 1
+
+// roofTime is how long water takes off a roof, s: less than any storm's duration.
+// Common practice, no source.
+const roofTime = 0
 
 // mostProposed is how many area drains are proposed at most; common practice,
 // no source.
@@ -78,10 +85,9 @@ func (d *job) downspouts() []Inflow {
 		for i, share := range d.shares(roof.ID, spouts) {
 			s := spouts[i]
 			area := r.area * share
-			list = append(list, Inflow{
-				ID: s.ID, Kind: network.Downspout, At: s.At, Rim: math.NaN(), Roof: roof.ID,
-				Area: area, Flow: hydraulics.RationalFlow(c, d.criteria.Storm.Intensity, area), Assumed: s.Assumed,
-			})
+			in := Inflow{ID: s.ID, Kind: network.Downspout, At: s.At, Rim: math.NaN(), Roof: roof.ID, Assumed: s.Assumed}
+			in.shed(d.criteria.Storm, area, c*area, roofTime)
+			list = append(list, in)
 		}
 	}
 	return list
@@ -211,7 +217,16 @@ func (d *job) areaDrains() []Inflow {
 var noGrate = constraint.Inlet{GrateOpenArea: math.NaN(), GratePerimeter: math.NaN()}
 
 func (d *job) surfaceInflow(id string, kind network.NodeKind, p orb.Point, rim float64) Inflow {
+	in := Inflow{ID: id, Kind: kind, At: p, Rim: rim}
 	area, weighted := d.water.Runoff(p)
-	return Inflow{ID: id, Kind: kind, At: p, Rim: rim, Area: area,
-		Flow: hydraulics.RationalFlow(1, d.criteria.Storm.Intensity, weighted)}
+	in.shed(d.criteria.Storm, area, weighted, d.travel(p))
+	return in
+}
+
+// travel is the time over the surface to a place, NaN where it is not known.
+func (d *job) travel(to orb.Geometry) float64 {
+	if d.water.Travel == nil {
+		return math.NaN()
+	}
+	return d.water.Travel(to)
 }

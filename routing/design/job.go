@@ -183,13 +183,5 @@ func asOutlet(b constraint.Bore) constraint.Bore {
 	return b
 }
 
-func (d *job) totalFlow() float64 {
-	total := 0.0
-	for _, in := range d.in {
-		total += in.Flow
-	}
-	return total
-}
-
 // distance is the plan distance between two points, m.
 func distance(a, b orb.Point) float64 { return planar.Distance(a, b) }

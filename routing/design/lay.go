@@ -17,9 +17,10 @@ import (
 type layer struct {
 	*job
 	t       tree
-	first   int // smallest bore for a main
-	widest  int // bore the route was searched with
-	larger  int // sizes each pipe is larger than its flow asks for
+	first   int                    // smallest bore for a main
+	widest  int                    // bore the route was searched with
+	larger  int                    // sizes each pipe is larger than its flow asks for
+	come    [][]hydraulics.Arrival // to the head of each chain; nil: as if at once
 	chains  []chain
 	at      []profile.Chain
 	runs    [][]profile.Run
@@ -48,15 +49,15 @@ const gradeStep = 0.001
 // alone, m: a thousandth of what a checker sees.
 const joinSlack = 1e-6
 
-// lay lays pipes along a tree: with the bores its flows ask for where their
-// height allows, else with narrower ones, down to the bore the tree was found
+// layFor lays pipes along a tree for what comes to each chain, nil as if at once:
+// with the bores its flows ask for where their height allows, else with narrower ones, down to the bore the tree was found
 // with. Each pipe is so many sizes larger than it needs to be, as far as there
 // are sizes and height.
-func (d *job) lay(t tree, found, larger int) (*layer, error) {
+func (d *job) layFor(t tree, found, larger int, come [][]hydraulics.Arrival) (*layer, error) {
 	last := len(d.criteria.Catalogue.Bores) - 1
 	widest := min(last, d.boreFor(d.totalFlow(), d.smallestMain(), last)+larger)
 	for ; ; widest-- {
-		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest, larger: larger}
+		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest, larger: larger, come: come}
 		ok, err := l.fit(widest <= found)
 		if err != nil {
 			return nil, err
@@ -93,15 +94,15 @@ func (l *layer) fit(last bool) (ok bool, err error) {
 // sizeChains gives every chain its flow and the smallest bore that carries it
 // at its least slope; where even the searched bore does not, a steeper slope.
 func (l *layer) sizeChains() {
+	l.setFlows()
 	arriving := make([][]int, len(l.t))
 	for k := range l.chains {
 		c := &l.chains[k]
 		least := l.first
 		if v := l.t[c.head()]; v.inflow >= 0 {
-			c.flow, c.inflows = l.in[v.inflow].Flow, 1
+			c.inflows = 1
 		}
 		for _, a := range arriving[c.head()] {
-			c.flow += l.chains[a].flow
 			c.inflows += l.chains[a].inflows
 			least = max(least, l.chains[a].bore)
 		}

@@ -61,7 +61,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if c.Storm.Assumed {
 		d.assume("storm: %.1f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
-	r := &Result{LengthBound: math.NaN()}
+	r := &Result{Storm: c.Storm, LengthBound: math.NaN()}
 	if len(d.out) == 0 {
 		d.nowhere(r, why)
 	} else if err := d.route(ctx, r); err != nil {

@@ -214,13 +214,6 @@ func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []in
 	return nil
 }
 
-func (d *job) flowOf(inflows []int) (flow float64) {
-	for _, i := range inflows {
-		flow += d.in[i].Flow
-	}
-	return flow
-}
-
 // divided is the shortest plan of n systems among the divisions that look
 // shortest, nil where none finds its way.
 func (d *job) divided(ctx context.Context, step float64, inflows []int, n int, capacity bool) (best *planned, err error) {

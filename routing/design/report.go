@@ -100,6 +100,9 @@ func (l *layer) protections() []Protection {
 // warnings reports what the law lets pass but a designer should see.
 func (l *layer) warnings() {
 	l.drops()
+	if !l.inTime() {
+		l.note("the flows and the times water takes through the pipes did not settle in %d rounds: they are those of the last", travelRounds)
+	}
 	lim := l.criteria.Limits
 	for k := range l.net.Pipes {
 		p := &l.net.Pipes[k]

@@ -27,6 +27,7 @@ type Result struct {
 	// LengthBound is a length, m, that no plan for the served inflows goes below;
 	// NaN where none is given.
 	LengthBound float64
+	Storm       Storm // designed for
 	Network     network.Network
 	Inflows     []Inflow
 	Crossings   []Crossing
@@ -55,13 +56,17 @@ type Inflow struct {
 	Roof     string
 	Line     orb.LineString // of a channel drain
 	Area     float64        // drained, m2
-	Flow     float64        // m3/s
-	Assumed  bool
-	Status   Status
-	ShortBy  float64  // missing height m; NaN where served, or where no way exists at all
-	Sealed   string   // what shuts it in, where no way exists at all
-	Binding  *Binding // nil where served
-	Remedies []Remedy
+	Weighted float64        // the same times its runoff coefficients, m2
+	// TimeOfConc is how long its farthest water takes to come, s, and no less than
+	// the storm's duration.
+	TimeOfConc float64
+	Flow       float64 // in the rain of that duration, m3/s
+	Assumed    bool
+	Status     Status
+	ShortBy    float64  // missing height m; NaN where served, or where no way exists at all
+	Sealed     string   // what shuts it in, where no way exists at all
+	Binding    *Binding // nil where served
+	Remedies   []Remedy
 }
 
 // Binding is the place and rule that decides an infeasible inflow.
@@ -104,9 +109,13 @@ type Protection struct {
 
 // Storm is the design rain.
 type Storm struct {
-	Intensity  float64 // m/s
-	Years      float64 // return period
-	Duration   float64 // s
+	Intensity float64 // m/s
+	Years     float64 // return period
+	Duration  float64 // s; no time of concentration is shorter
+	// Rain is the intensity over other durations, m/s, of a table's storm; nil where
+	// one figure is all there is.
+	Rain       func(duration float64) float64
+	Rain24h    float64 // depth of the 2-year rain of 24 hours, which tells how fast a sheet of water runs, m; 0 where not known
 	Source     string  // of a table the intensity is read from; "" where it is a figure
 	Table      string  // the table's file, "" for none
 	CheckYears float64 // return period of the storm rims and sills are looked at in, where a table tells it

@@ -94,8 +94,9 @@ func (t tree) downstream() []int {
 // down to the next one or the outlet.
 type chain struct {
 	vertices []int // first to last
-	flow     float64
 	inflows  int
+	flow     float64 // m3/s
+	time     float64 // duration of the rain that brings it, s
 	bore     int     // in the catalogue, of all but the outlet pipe
 	slope    float64 // least slope of its pipes
 }

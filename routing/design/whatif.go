@@ -1,30 +1,38 @@
 package design
 
+import "curbfall/routing/hydraulics"
+
 // WhatIf is what a storm other than the design storm would do to a design.
 type WhatIf struct {
 	Name      string
-	Intensity float64  // m/s
+	Intensity float64  // over the storm's duration, m/s
 	Flow      float64  // of all inflows, m3/s
 	Over      []string // pipes it brings more than they carry
 	Overflows []string // nodes where water leaves the pipes
 }
 
-// WhatIf tells what a storm of an intensity, m/s, would do to the design whose
-// own storm is s.
-func (r *Result) WhatIf(name string, intensity float64, s Storm) WhatIf {
-	times := intensity / s.Intensity
-	w := WhatIf{Name: name, Intensity: intensity}
+// WhatIf tells what a storm would do to the design: each flow by its own times of
+// concentration, which are left as they are.
+func (r *Result) WhatIf(name string, s Storm) WhatIf {
+	w := WhatIf{Name: name, Intensity: s.Intensity}
 	for _, in := range r.Inflows {
-		w.Flow += times * in.Flow
+		w.Flow += in.Flow * s.Over(in.TimeOfConc) / r.Storm.Over(in.TimeOfConc)
 	}
-	for k := range r.Network.Pipes {
-		if p := &r.Network.Pipes[k]; times*p.Flow > p.Capacity*(1+overRounding) {
+	times := make([]float64, len(r.Network.Pipes)) // the design flow, in each
+	for k, list := range arrivals(&r.Network, r.Inflows) {
+		flow, _ := hydraulics.PeakFlow(list, s.Over)
+		if own, _ := hydraulics.PeakFlow(list, r.Storm.Over); own > 0 {
+			times[k] = flow / own
+		}
+		if p := &r.Network.Pipes[k]; times[k]*p.Flow > p.Capacity*(1+overRounding) {
 			w.Over = append(w.Over, p.ID)
 		}
 	}
 	for _, x := range r.Spills {
-		if x.Share <= times*(1+overRounding) {
-			w.Overflows = append(w.Overflows, x.Node)
+		for v := range r.Network.Nodes {
+			if n := &r.Network.Nodes[v]; n.ID == x.Node && n.Kind == x.Kind && x.Share <= times[n.Out]*(1+overRounding) {
+				w.Overflows = append(w.Overflows, x.Node)
+			}
 		}
 	}
 	return w

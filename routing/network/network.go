@@ -77,6 +77,7 @@ type Pipe struct {
 	CoverMin   float64 // least ground to outside top
 	DepthMax   float64 // greatest ground to invert
 	Flow       float64 // design flow, m3/s
+	TimeOfConc float64 // duration of the rain that brings it, s
 	Capacity   float64 // flowing full, m3/s
 	DepthRatio float64 // depth of flow over inside diameter at design flow; 1 where it flows full
 	Velocity   float64 // at design flow, m/s

@@ -75,7 +75,7 @@ func (d *drainage) sources(r *rain, taken []float64) []float64 {
 		case f.open():
 			s[f.cell] -= math.Min(0, t)
 		case f.served():
-			s[f.cell] += f.flow - t
+			s[f.cell] += f.comes - f.ofThisRain(t)
 		default:
 			f.comesDown(func(cell int, flow float64) { s[cell] += flow })
 		}
@@ -86,12 +86,21 @@ func (d *drainage) sources(r *rain, taken []float64) []float64 {
 	return s
 }
 
+// ofThisRain is what an inflow takes of all that this rain brings, m3/s, where it
+// takes so much of what comes while the last pipe carries most.
+func (f *inflow) ofThisRain(taken float64) float64 {
+	if taken <= 0 {
+		return taken
+	}
+	return taken * f.comes / f.peak
+}
+
 // swallowed is what drains take at each of so many cells, m3/s.
 func (r *rain) swallowed(cells int, taken []float64) []float64 {
 	s := make([]float64, cells)
 	for _, f := range r.inflows {
-		if f.open() {
-			s[f.cell] += math.Max(0, taken[f.place])
+		if f.open() && taken[f.place] > 0 {
+			s[f.cell] += f.ofThisRain(taken[f.place])
 		}
 	}
 	return s

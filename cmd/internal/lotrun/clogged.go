@@ -53,8 +53,8 @@ func (y *yard) cloggedIn(spot int32, f *inflow, inner []nestedSpot, level, spill
 	switch {
 	case spilled >= spilledShown:
 		line += fmt.Sprintf(", %.2f m3 of it", spilled)
-	case f.flow > 0:
-		line += fmt.Sprintf(", after %.0f minutes of such rain", math.Ceil(y.spots[spot].Volume/f.flow/secondsPerMinute))
+	case f.comes > 0:
+		line += fmt.Sprintf(", after %.0f minutes of such rain", math.Ceil(y.spots[spot].Volume/f.comes/secondsPerMinute))
 	}
 	says = append(says, line+": "+y.way(y.spillsOver(spot), spot))
 	for _, o := range y.sills() {

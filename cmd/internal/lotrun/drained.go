@@ -256,8 +256,8 @@ func (y *yard) letOut(d *drainage, taken []float64) (says []string) {
 	return says
 }
 
-// steady is what each inflow takes of its design flow, m3/s, were the storm to
-// last: every low spot brim full.
+// steady is what each inflow takes, m3/s, while the last pipes carry most, were the
+// storm to last: every low spot brim full.
 func (d *drainage) steady(r *rain, inflows int) ([]float64, error) {
 	most, brim := make([]float64, inflows), make([]float64, inflows)
 	for _, f := range r.inflows {
@@ -265,7 +265,7 @@ func (d *drainage) steady(r *rain, inflows int) ([]float64, error) {
 		if !f.served() {
 			continue
 		}
-		most[f.place] = f.flow
+		most[f.place] = f.peak
 		if f.open() {
 			brim[f.place] = d.brim(&f)
 		}

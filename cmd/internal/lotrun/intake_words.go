@@ -15,19 +15,19 @@ const shortShare = 1e-3
 // use, m2; common practice, no source.
 const caughtLeast = 5
 
-// intakeWords says what each inflow takes of its design flow, with every low
-// spot brim full.
+// intakeWords says what each inflow takes of its design flow, less where the others
+// have theirs at other times, with every low spot brim full.
 func (d *drainage) intakeWords(r *rain, taken []float64) (says []string) {
 	const litres = 1000
 	for _, f := range r.inflows {
 		t := taken[f.place]
-		short := f.flow-t > shortShare*f.flow
+		short := f.peak-t > shortShare*f.peak
 		switch {
 		case !f.served():
 		case t < 0:
 			says = append(says, fmt.Sprintf("%s: %.2f L/s of the other inflows' water come out over its rim", f.ID, -t*litres))
 		case !f.open() && short:
-			says = append(says, fmt.Sprintf("%s: %.2f L/s of its %.2f L/s find no room in the pipes and come out where the leader meets the drain", f.ID, (f.flow-t)*litres, f.flow*litres))
+			says = append(says, fmt.Sprintf("%s: %.2f L/s of its %.2f L/s find no room in the pipes and come out where the leader meets the drain", f.ID, (f.peak-t)*litres, f.peak*litres))
 		case f.open() && f.Area < caughtLeast:
 			says = append(says, fmt.Sprintf("%s: no more than %.1f m2 of ground drain to it: it stands beside the water's way; move it to where the flow paths run", f.ID, f.Area))
 		case f.open() && short:
@@ -39,7 +39,7 @@ func (d *drainage) intakeWords(r *rain, taken []float64) (says []string) {
 			case d.intake.Lets(f.place, brim) <= t*(1+shortShare):
 				why = fmt.Sprintf("its grate, partly clogged, lets no more in; a lower rim, with %.3f m of water over it, or a larger grate would", d.head(&f))
 			}
-			says = append(says, fmt.Sprintf("%s takes %.2f L/s of its design flow of %.2f L/s with %.3f m of water over it, before that runs past: %s", f.ID, t*litres, f.flow*litres, math.Max(0, brim-f.Rim), why))
+			says = append(says, fmt.Sprintf("%s takes %.2f L/s of its design flow of %.2f L/s with %.3f m of water over it, before that runs past: %s", f.ID, t*litres, f.peak*litres, math.Max(0, brim-f.Rim), why))
 		case f.open():
 			says = append(says, fmt.Sprintf("%s takes its design flow of %.2f L/s with %.3f m of water over its grate", f.ID, f.flow*litres, d.head(&f)))
 		}

@@ -47,7 +47,14 @@ func (g *given) readRainfall() error {
 		return err
 	}
 	s.Intensity, s.Source, s.Assumed = storm.Intensity, storm.Label+", "+storm.Source, false
-	g.notes = append(g.notes, fmt.Sprintf("design storm: %.4g mm/h, %s (%s)", s.Intensity*1000*3600, s.Source, path))
+	if s.Rain, err = g.rainfall.Over(s.Years); err != nil {
+		return &InputError{err.Error()}
+	}
+	if day, err := g.rainfall.At(2, secondsPerDay); err == nil {
+		s.Rain24h = day.Intensity * day.Duration
+	} else {
+		g.notes = append(g.notes, fmt.Sprintf("every time of concentration is taken as %.0f min: %v, which tells how fast water runs over ground", s.Duration/secondsPerMinute, err))
+	}
 	for k := range g.criteria.Used {
 		if u := &g.criteria.Used[k]; u.Name == "storm.intensity" {
 			u.Value, u.Text, u.Source, u.Given = s.Intensity, "", s.Source, true
@@ -55,6 +62,8 @@ func (g *given) readRainfall() error {
 	}
 	return nil
 }
+
+const secondsPerDay = 24 * 3600
 
 // besideStorms refuses a storm that was asked for beside the design storm and
 // that the table does not have; one nobody asked for is left out, and said.
@@ -103,26 +112,27 @@ var moreRain = []float64{0.1, 0.2, 0.3}
 // ones the table has, and harder ones.
 func (g *given) whatIfs(r *design.Result) (list []design.WhatIf) {
 	s := g.criteria.Storm
-	ask := func(name string, intensity float64) { list = append(list, r.WhatIf(name, intensity, s)) }
+	ask := func(name string, x design.Storm) { list = append(list, r.WhatIf(name, x)) }
 	if g.rainfall == nil {
-		ask("design", s.Intensity)
+		ask("design", s)
 	} else {
 		for _, years := range g.rainfall.Years {
 			x, err := g.rainfall.At(years, s.Duration)
 			switch {
 			case err != nil: // rounded to nothing, so of no use here
 			case years == s.Years:
-				ask(x.Label+", design", x.Intensity)
+				ask(x.Label+", design", s)
 			case years > s.Years:
-				ask(x.Label, x.Intensity)
+				rain, _ := g.rainfall.Over(years) // it has these years
+				ask(x.Label, design.Storm{Intensity: x.Intensity, Rain: rain})
 			}
 		}
 		if x, err := g.rainfall.At(s.Plumbing.Years, s.Plumbing.Duration); err == nil {
-			ask(x.Label+", plumbing codes", x.Intensity)
+			ask(x.Label+", plumbing codes", design.Storm{Intensity: x.Intensity})
 		}
 	}
 	for _, more := range moreRain {
-		ask(fmt.Sprintf("design + %.0f %%", 100*more), s.Intensity*(1+more))
+		ask(fmt.Sprintf("design + %.0f %%", 100*more), s.Times(1+more))
 	}
 	return list
 }

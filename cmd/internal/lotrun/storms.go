@@ -32,7 +32,9 @@ type inflow struct {
 	*design.Inflow
 	place int // in the design's list
 	cell  int
-	flow  float64 // that comes in this rain, m3/s
+	flow  float64 // it is designed for, as many times as the rain is, m3/s
+	peak  float64 // of that what it brings while the last pipe carries most, m3/s
+	comes float64 // that this rain brings, m3/s: more where its water comes slowly
 	eaves []int   // of a proposed downspout: the roof's cells its water runs off until it is built
 }
 
@@ -59,7 +61,7 @@ func (f *inflow) served() bool { return f.Status == design.Served }
 // rainOn lets the design storm come down, times as hard; d is nil where nothing
 // is designed.
 func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, times float64) *rain {
-	s.Intensity *= times
+	s = s.Times(times)
 	r := &rain{name: fmt.Sprintf("%.4g mm/h for %.3g min", s.Intensity*1000*3600, s.Duration/60), duration: s.Duration, flow: w.coefficients(site, s)}
 	for i, c := range r.flow {
 		r.flow[i] = math.Max(0, c) * s.Intensity * w.surface.CellArea()
@@ -73,8 +75,11 @@ func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, 
 	}
 	piped := map[string]float64{} // roof area that downspouts drain, m2
 	if d != nil {
+		shares := d.PeakShares()
 		for k := range d.Inflows {
 			f := inflow{Inflow: &d.Inflows[k], place: k, flow: times * d.Inflows[k].Flow}
+			f.peak = f.flow * shares[k]
+			f.comes = f.flow * s.Intensity / s.Over(f.TimeOfConc)
 			var known bool
 			if f.cell, known = w.cellAt(f.At); !known {
 				continue

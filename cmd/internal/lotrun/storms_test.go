@@ -41,7 +41,7 @@ func hollowYard(rng *rand.Rand, inside float64) (*yard, *design.Result) {
 	}
 	c := criteria.Default()
 	c.Storm.Intensity = 0.1 / 3600
-	d := &design.Result{}
+	d := &design.Result{Storm: c.Storm}
 	inflow := func(kind network.NodeKind, x, y, flow float64) {
 		ground := g.Ground(x, y)
 		in := design.Inflow{ID: fmt.Sprint(kind, x), Kind: kind, At: orb.Point{x, y}, Flow: flow, Area: 50, Status: design.Served, Rim: math.NaN()}

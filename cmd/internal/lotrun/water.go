@@ -106,6 +106,10 @@ func (w *water) forDesign(site *constraint.Site, storm design.Storm) design.Wate
 		Runoff:     r.at,
 		Intercepts: func(line orb.LineString) (area, weighted float64) { return r.sum(w.intercepted(line, site)) },
 	}
+	if storm.Rain != nil && storm.Rain24h > 0 {
+		t := w.travelOver(site, storm.Rain24h)
+		d.Travel = func(to orb.Geometry) float64 { return t.to(to, site) }
+	}
 	for i, s := range w.spots {
 		d.LowSpots = append(d.LowSpots, design.LowSpot{ID: lowSpotID(i), Pit: w.centre(s.Pit), Depth: s.Depth, ContributingArea: s.ContributingArea})
 	}

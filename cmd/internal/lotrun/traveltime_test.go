@@ -1,0 +1,108 @@
+package lotrun
+
+import (
+	"math"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/io/criteria"
+	"curbfall/routing/constraint"
+	"curbfall/terrain/grid"
+)
+
+// slopingLawn falls 2 % southward over 60 m, at cells of a metre, its southernmost
+// row at y = 0.
+func slopingLawn() *grid.Grid {
+	g := grid.New(grid.NewFrame(0, 60, 1, 1), 21, 61)
+	for i := range g.Z {
+		_, r := g.Cell(i)
+		g.Z[i] = float32(10 - 0.02*float64(r))
+	}
+	return g
+}
+
+// rain24h is a 2-year rain of 24 hours, 3.05 in.
+const rain24h = 3.05 * 0.0254
+
+// By hand, TR-55 Eq. 3-3 and Fig. 3-1. Straight down 49 m of lawn to y = 10, for the
+// row at the raster's edge drains out: 100 ft
+// as a sheet take 0.007 x (0.15 x 100)^0.8 / (3.05^0.5 x 0.02^0.4) = 0.007 x 8.7272 /
+// (1.74642 x 0.209128) = 0.167269 h = 602.17 s; the other 18.52 m run at 16.1345 x
+// 0.02^0.5 = 2.28176 ft/s = 0.695482 m/s: 26.63 s. Paved all the way, 0.011 makes the
+// sheet (0.011/0.15)^0.8 = 0.123690 as slow, 74.48 s, and the rest runs at 20.3282 x
+// 0.02^0.5 ft/s = 0.876252 m/s: 21.14 s.
+func TestTravelTimeByHand(t *testing.T) {
+	lawn := slopingLawn()
+	for name, c := range map[string]struct {
+		site *constraint.Site
+		want float64
+	}{
+		"lawn":  {&constraint.Site{}, 602.17 + 26.63},
+		"paved": {&constraint.Site{Paved: []constraint.Paved{{ID: "p", Kind: constraint.Patio, Area: orb.Polygon{{{-1, -1}, {21, -1}, {21, 61}, {-1, 61}, {-1, -1}}}}}}, 74.48 + 21.14},
+	} {
+		w := standing(lawn, nil)
+		travel := w.travelOver(c.site, rain24h)
+		if got := travel.to(orb.Point{10, 10}, c.site); math.Abs(got-c.want) > 0.05 {
+			t.Errorf("%s: %.2f s to a point, by hand %.2f", name, got, c.want)
+		}
+		// A line across takes the same way, from whichever of its cells.
+		if got := travel.to(orb.LineString{{5, 10}, {15, 10}}, c.site); math.Abs(got-c.want) > 0.05 {
+			t.Errorf("%s: %.2f s to a line, by hand %.2f", name, got, c.want)
+		}
+	}
+}
+
+// Level ground is taken to fall by what lidar can tell: 40 m at 0.5 %, the sheet
+// 602.17 x 4^0.4 = 1048.46 s, and 9.52 m at half of 0.695482 m/s: 27.38 s.
+func TestTravelTimeOnLevelGround(t *testing.T) {
+	w := standing(slopingLawn(), nil)
+	var s, g stretch
+	s.add(sheetMost, 0, false)
+	g.add(9.52, 0.001, false)
+	if got := s.asSheet(rain24h) + g.gathered(); math.Abs(got-1075.84) > 0.1 {
+		t.Errorf("%.2f s, by hand 1075.84", got)
+	}
+	travel := w.travelOver(&constraint.Site{}, rain24h)
+	if got := travel.to(orb.Point{10, 60}, &constraint.Site{}); got != 0 {
+		t.Errorf("%v s to where nothing comes from", got)
+	}
+}
+
+// A hollow's water is there once it stands; what stands in the way of a roof goes
+// round it and is timed from its wall. Both are less than the whole way.
+func TestTravelTimeEnds(t *testing.T) {
+	g := slopingLawn()
+	for i := range g.Z {
+		if c, r := g.Cell(i); r >= 40 && r <= 50 && c >= 5 && c <= 15 {
+			g.Z[i] -= 0.4
+		}
+	}
+	w := standing(g, nil)
+	travel := w.travelOver(&constraint.Site{}, rain24h)
+	got := travel.to(orb.Point{10, 12}, &constraint.Site{}) // y = 12 is row 48, the hollow's north wall row 40
+	if got < 602 || got > 602+28 {
+		t.Errorf("%.1f s to a hollow 40 m down, its floor 8 m further", got)
+	}
+	house := &constraint.Site{Roofs: []constraint.Roof{{ID: "h", Outline: orb.Polygon{{{-1, 25}, {21, 25}, {21, 61}, {-1, 61}, {-1, 25}}}, RunoffCoeff: math.NaN()}}}
+	plain := standing(slopingLawn(), house)
+	if got, whole := plain.travelOver(house, rain24h).to(orb.Point{10, 10}, house), 628.80; math.Abs(got-602.17*math.Pow(14/sheetMost, 0.8)) > 1 || got > 0.6*whole {
+		t.Errorf("%.1f s from a wall, whose nearest free cell is 14 m up, %.1f from the top of the lawn", got, whole)
+	}
+}
+
+// Only a table's rain asks for times.
+func TestTravelTimeAsked(t *testing.T) {
+	w, s := standing(slopingLawn(), nil), criteria.Default().Storm
+	if w.forDesign(&constraint.Site{}, s).Travel != nil {
+		t.Error("times for one figure")
+	}
+	s.Rain, s.Rain24h = s.Over, rain24h
+	if w.forDesign(&constraint.Site{}, s).Travel == nil {
+		t.Error("no times for a table")
+	}
+	s.Rain24h = 0
+	if w.forDesign(&constraint.Site{}, s).Travel != nil {
+		t.Error("times without the rain that tells them")
+	}
+}

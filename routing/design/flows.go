@@ -1,0 +1,224 @@
+package design
+
+import (
+	"math"
+
+	"curbfall/routing/hydraulics"
+	"curbfall/routing/network"
+)
+
+// Over is the intensity of the storm's rain over a duration, m/s: of a table's
+// by its durations, of a single figure the figure.
+func (s Storm) Over(duration float64) float64 {
+	if s.Rain == nil {
+		return s.Intensity
+	}
+	return s.Rain(duration)
+}
+
+// Times is a storm so many times as hard.
+func (s Storm) Times(times float64) Storm {
+	rain := s.Rain
+	s.Intensity *= times
+	if rain != nil {
+		s.Rain = func(duration float64) float64 { return times * rain(duration) }
+	}
+	return s
+}
+
+// shed sets an inflow's design flow: of an area, weighted by runoff coefficients,
+// whose farthest water takes travel to come, s; NaN where that is not known. No
+// time is shorter than the storm's duration, the least of a table.
+func (in *Inflow) shed(s Storm, area, weighted, travel float64) {
+	in.Area, in.Weighted = area, weighted
+	in.TimeOfConc = s.Duration
+	if !math.IsNaN(travel) {
+		in.TimeOfConc = hydraulics.TimeOfConc(s.Duration, travel)
+	}
+	in.Flow = hydraulics.RationalFlow(1, s.Over(in.TimeOfConc), weighted)
+}
+
+// arrival is what an inflow brings to its own node.
+func (in *Inflow) arrival() hydraulics.Arrival {
+	return hydraulics.Arrival{Weighted: in.Weighted, Time: in.TimeOfConc}
+}
+
+// flowOf is the most that some inflows bring together, m3/s, were there no way
+// between them: along pipes it only comes later, and less.
+func (d *job) flowOf(inflows []int) float64 {
+	list := make([]hydraulics.Arrival, len(inflows))
+	for k, i := range inflows {
+		list[k] = d.in[i].arrival()
+	}
+	flow, _ := hydraulics.PeakFlow(list, d.criteria.Storm.Over)
+	return flow
+}
+
+func (d *job) totalFlow() float64 { return d.flowOf(everyOf(len(d.in))) }
+
+// travelTime is how long water takes through a pipe at its design flow, s.
+func travelTime(p *network.Pipe) float64 {
+	if p.Velocity == 0 {
+		return 0 // nothing comes, at no time
+	}
+	return p.Length / p.Velocity
+}
+
+// arrivals lists for each pipe what comes to the head of its run, the place above
+// it where water last joined: one flow holds from there to the next join.
+func arrivals(n *network.Network, inflows []Inflow) [][]hydraulics.Arrival {
+	in := make([]int, len(n.Nodes)) // pipes that end at each node
+	for k := range n.Pipes {
+		in[n.Pipes[k].To]++
+	}
+	list := make([][]hydraulics.Arrival, len(n.Pipes))
+	for i := range inflows {
+		a := inflows[i].arrival()
+		head, elapsed := 0.0, 0.0
+		for v := nodeOf(n, &inflows[i]); v >= 0 && n.Nodes[v].Out >= 0; {
+			k := n.Nodes[v].Out
+			if n.Nodes[v].Kind.Inflow() || in[v] > 1 {
+				head = elapsed
+			}
+			list[k] = append(list[k], hydraulics.Arrival{Weighted: a.Weighted, Time: a.Time + head})
+			elapsed += travelTime(&n.Pipes[k])
+			v = n.Pipes[k].To
+		}
+	}
+	return list
+}
+
+// nodeOf is the node of a served inflow, -1 for none.
+func nodeOf(n *network.Network, f *Inflow) int {
+	for v := range n.Nodes {
+		if f.Status == Served && n.Nodes[v].Kind == f.Kind && n.Nodes[v].ID == f.ID {
+			return v
+		}
+	}
+	return -1
+}
+
+const (
+	// travelRounds is how often flows are taken anew with the time water takes
+	// through the pipes just laid.
+	travelRounds = 5
+	// flowSlack is the share of a flow by which it may change once more: no rain is
+	// known to it.
+	flowSlack = 1e-3
+)
+
+// lay lays pipes along a tree, their flows by the times water takes through them:
+// at first none, then those through the pipes laid the round before.
+func (d *job) lay(t tree, found, larger int) (*layer, error) {
+	l, err := d.layFor(t, found, larger, nil)
+	for n := 0; err == nil && n < travelRounds && !l.inTime(); n++ {
+		next, err := d.layFor(t, found, larger, l.arrivals())
+		if err != nil {
+			return l, nil // what was laid for more carries less
+		}
+		l = next
+	}
+	return l, err
+}
+
+// arrivals lists for each chain what comes to its head through the pipes laid.
+func (l *layer) arrivals() [][]hydraulics.Arrival {
+	byPipe := arrivals(&l.net, l.in)
+	list := make([][]hydraulics.Arrival, len(l.chains))
+	for k := range l.chains {
+		list[k] = byPipe[l.net.Nodes[l.node[l.chains[k].head()]].Out]
+	}
+	return list
+}
+
+// atOnce lists for each chain what comes to its head were there no way through
+// the pipes.
+func (l *layer) atOnce() [][]hydraulics.Arrival {
+	at := make([][]hydraulics.Arrival, len(l.t)) // what joins at each vertex
+	list := make([][]hydraulics.Arrival, len(l.chains))
+	for k := range l.chains {
+		c := &l.chains[k]
+		if i := l.t[c.head()].inflow; i >= 0 {
+			list[k] = append(list[k], l.in[i].arrival())
+		}
+		list[k] = append(list[k], at[c.head()]...)
+		at[c.foot()] = append(at[c.foot()], list[k]...)
+	}
+	return list
+}
+
+// peak is a flow, m3/s, and the duration of the rain that brings it, s.
+type peak struct{ flow, time float64 }
+
+// peaks is the flow of each chain for what comes to its head, and no less than of
+// a chain above: what a longer rain brings there is no reason to lay less pipe.
+func (l *layer) peaks(come [][]hydraulics.Arrival) []peak {
+	list := make([]peak, len(l.chains))
+	least := make([]peak, len(l.t)) // of the chains that end at each vertex
+	for k := range l.chains {
+		c := &l.chains[k]
+		var p peak
+		p.flow, p.time = hydraulics.PeakFlow(come[k], l.criteria.Storm.Over)
+		if i := l.t[c.head()].inflow; i >= 0 && l.in[i].Flow > p.flow {
+			p = peak{l.in[i].Flow, l.in[i].TimeOfConc}
+		}
+		if above := least[c.head()]; above.flow > p.flow {
+			p = above
+		}
+		list[k] = p
+		if p.flow > least[c.foot()].flow {
+			least[c.foot()] = p
+		}
+	}
+	return list
+}
+
+// setFlows gives every chain the flow it is laid for.
+func (l *layer) setFlows() {
+	come := l.come
+	if come == nil {
+		come = l.atOnce()
+	}
+	for k, p := range l.peaks(come) {
+		l.chains[k].flow, l.chains[k].time = p.flow, p.time
+	}
+}
+
+// inTime tells whether the times through the pipes laid leave every flow as it
+// was taken.
+func (l *layer) inTime() bool {
+	for k, p := range l.peaks(l.arrivals()) {
+		if flow := l.chains[k].flow; math.Abs(p.flow-flow) > flowSlack*flow {
+			return false
+		}
+	}
+	return true
+}
+
+// PeakShares returns for each inflow the share of its design flow that it brings on
+// the mean while the last pipe it drains to carries most: the inflows' own peaks
+// come at other times, and their sum at none. 1 for what is not served.
+func (r *Result) PeakShares() []float64 {
+	n := &r.Network
+	list := arrivals(n, r.Inflows)
+	last := func(i int) int {
+		k := -1
+		for v := nodeOf(n, &r.Inflows[i]); v >= 0 && n.Nodes[v].Out >= 0; v = n.Pipes[k].To {
+			k = n.Nodes[v].Out
+		}
+		return k
+	}
+	sum := map[int]float64{} // of the inflows' own peaks, by last pipe
+	for i, in := range r.Inflows {
+		sum[last(i)] += hydraulics.RationalFlow(1, r.Storm.Over(in.TimeOfConc), in.Weighted)
+	}
+	shares := make([]float64, len(r.Inflows))
+	for i := range shares {
+		shares[i] = 1
+		if k := last(i); k >= 0 && sum[k] > 0 {
+			flow, _ := hydraulics.PeakFlow(list[k], r.Storm.Over)
+			shares[i] = flow / sum[k]
+		}
+	}
+	return shares
+}

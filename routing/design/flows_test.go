@@ -1,0 +1,117 @@
+package design
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/network"
+)
+
+// slowLawn designs the test lot with an inlet besides its roof, to which a lawn's
+// water takes ten minutes.
+func slowLawn(t *testing.T, rain func(duration float64) float64) *Result {
+	t.Helper()
+	nan := math.NaN()
+	ground, site := testLot(0.05)
+	site.Inlets = []constraint.Inlet{{ID: "ad", At: orb.Point{4, 27}, Rim: nan, GrateOpenArea: 0.02, GratePerimeter: 1}}
+	c := testCriteria()
+	c.Storm.Duration, c.Storm.Rain = 300, rain
+	water := Water{
+		Runoff: func(orb.Point) (float64, float64) { return 300, 105 },
+		Travel: func(orb.Geometry) float64 { return 600 },
+	}
+	r, err := Lot(context.Background(), constraint.NewLaw(ground, site, 0, c.Limits), site, water, c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Status != Feasible {
+		t.Fatal(r.Verdict)
+	}
+	return r
+}
+
+// By hand the flows in each pipe: its inflows' times at the head of its run, walked
+// along the pipes as printed, and of the rains of those times the one that brings
+// most. Each inflow has the rain of its own time, 5 minutes for a roof.
+func TestFlowsByTravel(t *testing.T) {
+	rain := func(duration float64) float64 { return 5e-5 * math.Pow(300/duration, 0.4) }
+	r := slowLawn(t, rain)
+	n := &r.Network
+	type water struct{ weighted, time float64 }
+	upstream := func(k int) (list []water) {
+		for _, in := range r.Inflows {
+			time, head, v := 300.0, 300.0, 0
+			weighted := in.Area * 0.95
+			if in.Kind == network.Inlet {
+				time, weighted = 600, 105
+			}
+			if want := weighted * rain(time); math.Abs(in.Flow-want) > 1e-12 || in.TimeOfConc != time {
+				t.Errorf("%s: %v m3/s at %v s, by hand %v", in.ID, in.Flow, in.TimeOfConc, want)
+			}
+			for n.Nodes[v].ID != in.ID {
+				v++
+			}
+			for head = time; n.Nodes[v].Out >= 0; v = n.Pipes[n.Nodes[v].Out].To {
+				joins := 0
+				for j := range n.Pipes {
+					if n.Pipes[j].To == v {
+						joins++
+					}
+				}
+				if joins > 1 || n.Nodes[v].Kind.Inflow() {
+					head = time
+				}
+				if n.Nodes[v].Out == k {
+					list = append(list, water{weighted, head})
+				}
+				p := &n.Pipes[n.Nodes[v].Out]
+				time += p.Length / p.Velocity
+			}
+		}
+		return list
+	}
+	sum := 0.0
+	for _, in := range r.Inflows {
+		sum += in.Flow
+	}
+	for k := range n.Pipes {
+		p := &n.Pipes[k]
+		most, at := 0.0, 0.0
+		for _, a := range upstream(k) {
+			q := 0.0
+			for _, b := range upstream(k) {
+				q += b.weighted * math.Min(1, a.time/b.time) * rain(a.time)
+			}
+			if q > most {
+				most, at = q, a.time
+			}
+		}
+		if math.Abs(p.Flow-most) > flowSlack*most || math.Abs(p.TimeOfConc-at) > 1 {
+			t.Errorf("%s: %v m3/s in %v s, by hand %v in %v", p.ID, p.Flow, p.TimeOfConc, most, at)
+		}
+		if out := n.Nodes[p.To].Out; out >= 0 && n.Pipes[out].Flow < p.Flow {
+			t.Errorf("%s is laid for less than %s above it", n.Pipes[out].ID, p.ID)
+		}
+		if n.Nodes[p.To].Out < 0 && (p.Flow > 0.995*sum || p.TimeOfConc <= 300) {
+			t.Errorf("the last pipe has %v m3/s of %v that enter, in %v s: no time was spent on the way", p.Flow, sum, p.TimeOfConc)
+		}
+	}
+}
+
+// Where one intensity is all that is given no time changes anything: flows add up.
+func TestFlowsOfOneIntensity(t *testing.T) {
+	r := slowLawn(t, nil)
+	sum := 0.0
+	for _, in := range r.Inflows {
+		sum += in.Flow
+	}
+	for k := range r.Network.Pipes {
+		if p := &r.Network.Pipes[k]; r.Network.Nodes[p.To].Out < 0 && math.Abs(p.Flow-sum) > 1e-12 {
+			t.Errorf("%v m3/s leave, %v enter", p.Flow, sum)
+		}
+	}
+}
