@@ -62,6 +62,7 @@ type summary struct {
 	Storm       storm              `json:"storm"`
 	WhatIfs     []whatIf           `json:"what_if"`
 	Inflows     []inflow           `json:"inflows"`
+	Flows       []pipeFlow         `json:"pipe_flows"`
 	Protections []protection       `json:"protections"`
 	Voids       []Void             `json:"voids"`
 	Assumed     []string           `json:"assumed"`
@@ -89,11 +90,22 @@ type whatIf struct {
 	Overflows []string `json:"overflows_at"`
 }
 
+// pipeFlow is the rain a pipe is laid for.
+type pipeFlow struct {
+	Pipe       string `json:"pipe"`
+	TimeOfConc number `json:"time_of_conc_min"`
+	Intensity  number `json:"intensity_mm_per_h"`
+	DesignFlow number `json:"design_flow_lps"`
+}
+
 type inflow struct {
 	ID         string   `json:"id"`
 	Kind       string   `json:"kind"`
 	Status     string   `json:"status"`
 	Area       number   `json:"area_m2"`
+	Coeff      number   `json:"runoff_coeff"`
+	TimeOfConc number   `json:"time_of_conc_min"`
+	Intensity  number   `json:"intensity_mm_per_h"`
 	DesignFlow number   `json:"design_flow_lps"`
 	ShortBy    number   `json:"short_by_m"`
 	Sealed     *string  `json:"sealed_in_by"`
@@ -135,6 +147,7 @@ type limit struct {
 const (
 	litresPerCubicMetre = 1000
 	millimetresPerHour  = 1000 * 3600 // in m/s
+	secondsPerMinute    = 60
 )
 
 // Summary returns summary.json.
@@ -143,7 +156,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength),
 		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
 		Storm: stormOf(c.Storm), WhatIfs: []whatIf{},
-		Inflows: []inflow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
+		Inflows: []inflow{}, Flows: []pipeFlow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
 		Assumed: append([]string{}, r.Assumed...), Notes: append(append([]string{}, r.Notes...), r.Ground...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
@@ -155,7 +168,11 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 			append([]string{}, w.Over...), append([]string{}, w.Overflows...)})
 	}
 	for _, in := range r.Inflows {
-		s.Inflows = append(s.Inflows, inflowOf(in, run))
+		s.Inflows = append(s.Inflows, inflowOf(in, c.Storm, run))
+	}
+	for k := range r.Network.Pipes {
+		p := &r.Network.Pipes[k]
+		s.Flows = append(s.Flows, pipeFlow{p.ID, number(p.TimeOfConc / secondsPerMinute), number(c.Storm.Over(p.TimeOfConc) * millimetresPerHour), number(p.Flow * litresPerCubicMetre)})
 	}
 	for _, p := range r.Protections {
 		s.Protections = append(s.Protections, protection{p.Pipe, number(p.From), number(p.To), number(p.Cover), p.Says})
@@ -182,8 +199,9 @@ func stormOf(s design.Storm) storm {
 	return storm{number(s.Intensity * millimetresPerHour), number(s.Years), number(s.Duration), source}
 }
 
-func inflowOf(in design.Inflow, run Run) inflow {
+func inflowOf(in design.Inflow, rain design.Storm, run Run) inflow {
 	out := inflow{ID: in.ID, Kind: string(in.Kind), Status: string(in.Status), Area: number(in.Area),
+		Coeff: number(in.Weighted / in.Area), TimeOfConc: number(in.TimeOfConc / secondsPerMinute), Intensity: number(rain.Over(in.TimeOfConc) * millimetresPerHour),
 		DesignFlow: number(in.Flow * litresPerCubicMetre), ShortBy: number(in.ShortBy), Remedies: []remedy{}}
 	if in.Sealed != "" {
 		out.Sealed = &in.Sealed

@@ -21,6 +21,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	if g := r.Gap(); !math.IsNaN(g) && !math.IsInf(g, 0) {
 		fmt.Fprintf(&b, "Proven: no plan with as many outlets is shorter than %s; this one is at most %.1f %% longer.\n\n", units.FormatLength(r.LengthBound, s), 100*g)
 	}
+	list(&b, "Design storm", stormWords(r, s))
 	pipes(&b, r, s)
 	outlets(&b, r, s)
 	list(&b, "Water in the pipes", waterLevels(r, s))
@@ -72,22 +73,68 @@ func table(b *strings.Builder, title string, rows []string) {
 	}
 }
 
+// stormWords says which rain the flows are of, and by which convention.
+func stormWords(r *design.Result, s units.System) []string {
+	storm := r.Storm
+	if storm.Intensity == 0 {
+		return nil
+	}
+	rain, least := units.FormatIntensity(storm.Intensity, s), units.FormatTime(storm.Duration)
+	codes := fmt.Sprintf("the plumbing codes design for the %g-year rain of %s (storm.plumbing_convention)", storm.Plumbing.Years, units.FormatTime(storm.Plumbing.Duration))
+	const civil = "that is the civil convention (storm.return_period, storm.duration); "
+	switch {
+	case storm.Rain != nil:
+		return []string{fmt.Sprintf("%s, %s (%s); water that takes longer than %s to come has the lighter rain of its time", rain, storm.Source, storm.Table, least), civil + codes + ": what if, below"}
+	case storm.Assumed:
+		rain += fmt.Sprintf(" over %s, %g-year, assumed since none was given (storm.intensity, storm.table)", least, storm.Years)
+	default:
+		rain += fmt.Sprintf(" over %s, %g-year, as given (storm.intensity)", least, storm.Years)
+	}
+	return []string{rain + "; one figure: it is the same however long water takes to come", civil + codes + ": a rainfall table (storm.table) tells it"}
+}
+
+// rainHead and rainOf are the head and the cell of the time of concentration, where
+// the rain depends on it.
+func rainHead(r *design.Result) []string {
+	if r.Storm.Rain == nil {
+		return nil
+	}
+	return []string{"rain of"}
+}
+
+func rainOf(r *design.Result, seconds float64) []string {
+	if r.Storm.Rain == nil {
+		return nil
+	}
+	return []string{units.FormatTime(seconds)}
+}
+
+// share is a part of a whole, as a runoff coefficient is written.
+func share(part, whole float64) string {
+	if whole == 0 {
+		return units.NoData
+	}
+	return fmt.Sprintf("%.2f", part/whole)
+}
+
 func pipes(b *strings.Builder, r *design.Result, s units.System) {
 	n := &r.Network
 	if len(n.Pipes) == 0 {
 		return
 	}
-	rows := []string{"pipe\tfrom\tto\tsize\tlength\tslope\tinvert up\tdown\tcover\tflow\tcarries"}
+	head := append([]string{"pipe", "from", "to", "size", "length", "slope", "invert up", "down", "cover"}, rainHead(r)...)
+	rows := []string{strings.Join(append(head, "flow", "carries"), "\t")}
 	for k := range n.Pipes {
 		p := &n.Pipes[k]
 		carries := units.FormatFlow(p.Capacity, s)
 		if p.Flow > p.Capacity {
 			carries += " TOO LITTLE"
 		}
-		rows = append(rows, strings.Join([]string{p.ID, n.Nodes[p.From].ID, n.Nodes[p.To].ID, p.Size.Nominal + " " + p.Size.Material,
+		row := append([]string{p.ID, n.Nodes[p.From].ID, n.Nodes[p.To].ID, p.Size.Nominal + " " + p.Size.Material,
 			units.FormatLength(p.Length, s), units.FormatSlope(p.Slope()),
 			units.FormatElevation(p.InvertUp, s), units.FormatElevation(p.InvertDown, s),
-			units.FormatDepth(p.CoverMin, s), units.FormatFlow(p.Flow, s), carries}, "\t"))
+			units.FormatDepth(p.CoverMin, s)}, rainOf(r, p.TimeOfConc)...)
+		rows = append(rows, strings.Join(append(row, units.FormatFlow(p.Flow, s), carries), "\t"))
 	}
 	table(b, fmt.Sprintf("Pipes, downstream, %s in all", units.FormatLength(r.PlanLength, s)), rows)
 	if r.Leftover > 0 {
@@ -172,13 +219,15 @@ func inflows(b *strings.Builder, r *design.Result, s units.System) {
 	if len(r.Inflows) == 0 {
 		return
 	}
-	rows := []string{"inflow\tkind\tdrains\tdesign flow\tstatus\t"}
+	head := append([]string{"inflow", "kind", "drains", "runs off"}, rainHead(r)...)
+	rows := []string{strings.Join(append(head, "design flow", "status", ""), "\t")}
 	for _, in := range r.Inflows {
 		more := ""
 		if in.Assumed {
 			more = "proposed"
 		}
-		rows = append(rows, strings.Join([]string{in.ID, plain(string(in.Kind)), units.FormatArea(in.Area, s), units.FormatFlow(in.Flow, s), string(in.Status), more}, "\t"))
+		row := append([]string{in.ID, plain(string(in.Kind)), units.FormatArea(in.Area, s), share(in.Weighted, in.Area)}, rainOf(r, in.TimeOfConc)...)
+		rows = append(rows, strings.Join(append(row, units.FormatFlow(in.Flow, s), string(in.Status), more), "\t"))
 	}
 	table(b, "Inflows", rows)
 	b.WriteString("\n")

@@ -32,6 +32,7 @@ func inventedResult() *design.Result {
 	sch := constraint.Size{Family: "pvc_sch40", Material: "Schedule 40", Nominal: "4 in", Inside: 4.026 * inch, Outside: 4.5 * inch, Roughness: 0.012}
 	return &design.Result{
 		Status: design.Infeasible, Verdict: "Not every inflow drains by gravity: 1 of 3 reach the outlet; ds-2 is short of fall by 0.052 m.",
+		Storm:      design.Storm{Intensity: 0.18 / 3600, Years: 10, Duration: 300, Plumbing: design.Convention{Years: 100, Duration: 3600}},
 		PlanLength: 20, LengthBound: 19, Leftover: 0.0002,
 		Network: network.Network{
 			Nodes: []network.Node{
@@ -45,15 +46,15 @@ func inventedResult() *design.Result {
 			},
 		},
 		Inflows: []design.Inflow{
-			{ID: "ds-1", Kind: network.Downspout, Roof: "house", Area: 64, Flow: 0.003, Status: design.Served, ShortBy: nan, Rim: nan},
-			{ID: "ds-2", Kind: network.Downspout, Roof: "house", Area: 64, Flow: 0.003, Status: design.Infeasible, ShortBy: 0.052, Rim: nan, Assumed: true,
+			{ID: "ds-1", Kind: network.Downspout, Roof: "house", Area: 64, Weighted: 60.8, TimeOfConc: 300, Flow: 0.003, Status: design.Served, ShortBy: nan, Rim: nan},
+			{ID: "ds-2", Kind: network.Downspout, Roof: "house", Area: 64, Weighted: 60.8, TimeOfConc: 300, Flow: 0.003, Status: design.Infeasible, ShortBy: 0.052, Rim: nan, Assumed: true,
 				Binding: &design.Binding{Rule: "cover_min", At: orb.Point{1, 2}, Station: 7.2, Value: 29.821, Limit: 29.873},
 				Remedies: []design.Remedy{
 					{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, 0.100 m, with the shallow stretches protected"},
 					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.0075, Says: "flatter pipe, 0.75 %, laid with a laser"},
 					{Rule: "pump", Now: nan, Needed: 0.003, Unit: "m3/s", Says: "a pump for 3.0 L/s to a pipe that falls to the curb"},
 				}},
-			{ID: "in-1", Kind: network.Inlet, Area: 90, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond"},
+			{ID: "in-1", Kind: network.Inlet, Area: 90, Weighted: 36, TimeOfConc: 450, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond"},
 		},
 		Spills: []design.Spill{{Node: "ds-1", Kind: network.Downspout, Level: 30.5, Share: 1.25}},
 		WhatIfs: []design.WhatIf{
@@ -90,6 +91,24 @@ func golden(t *testing.T, name, got string) {
 func TestText(t *testing.T) {
 	golden(t, "report-si.txt", Text(inventedResult(), "lot-1", units.SI, "design"))
 	golden(t, "report-us-ft.txt", Text(inventedResult(), "lot-1", units.USFoot, "design"))
+}
+
+// With a rainfall table the page says the rain of each pipe and inflow.
+func TestTextByDuration(t *testing.T) {
+	r := inventedResult()
+	r.Storm.Source, r.Storm.Table = "10-year 5-min, INVENTED", "rain.csv"
+	r.Storm.Rain = func(float64) float64 { return r.Storm.Intensity }
+	r.Network.Pipes[1].TimeOfConc = 330
+	page := Text(r, "lot-1", units.SI, "design")
+	for _, want := range []string{
+		"180.0 mm/h, 10-year 5-min, INVENTED (rain.csv); water that takes longer than 5 min to come has the lighter rain of its time",
+		"that is the civil convention (storm.return_period, storm.duration); the plumbing codes design for the 100-year rain of 60 min (storm.plumbing_convention): what if, below",
+		"cover   rain of  flow", "40 mm   5.5 min  3.00 L/s", "90.0 m2  0.40      7.5 min  1.00 L/s",
+	} {
+		if !strings.Contains(page, want) {
+			t.Errorf("%q is not on the page:\n%s", want, page)
+		}
+	}
 }
 
 // The rim nearest to the water, and the first to overflow.
