@@ -16,10 +16,28 @@ func Next(g *grid.Grid, dir []uint8, i int) int {
 	return i + s.Row*g.Cols + s.Col
 }
 
-// one is a way into a cell that has not delivered yet, counted in the top four
-// bits of its count of cells: there are eight at most, and no grid has 2^60
-// cells.
-const one = 1 << 60
+// What Accumulate keeps of a cell in a byte: in the low half the number of its
+// way, or one of these; in the high half how many ways into it have not
+// delivered yet, eight at most, or done.
+const (
+	ends  = 8 // its way leads nowhere
+	waits = 9 // its way leads into another band
+	half  = 0x0f
+	into  = 0x10 // one way into it
+	done  = 0xf0
+)
+
+// wayOf gives each direction code its number.
+var wayOf = func() (t [256]uint8) {
+	for d := range t {
+		t[d] = ends
+	}
+	for k := range grid.Steps {
+		t[1<<k] = uint8(k)
+	}
+	t[Void] = done | ends
+	return t
+}()
 
 // Accumulate returns the number of cells that drain through each, itself
 // included; 0 where void. The counts are exact and do not depend on the number
@@ -27,77 +45,120 @@ const one = 1 << 60
 //
 // A cell is done once all ways into it have delivered; whatever finishes a cell
 // goes on down from there, so no queue is needed. Bands of rows run at once;
-// what waits for another band is finished after them.
+// what leads into another band is delivered after them.
 //
-// Cost: O(n), eight bytes a cell.
-func Accumulate(g *grid.Grid, dir []uint8) []uint64 {
-	acc := make([]uint64, len(dir))
-	var step [256]int
+// Cost: O(n), four bytes a cell, and one more while it runs.
+func Accumulate(g *grid.Grid, dir []uint8) []uint32 {
+	a := &accumulation{dir: dir, cell: make([]uint8, len(dir)), acc: make([]uint32, len(dir))}
 	for k, s := range grid.Steps {
-		step[1<<k] = s.Row*g.Cols + s.Col
+		a.step[k] = s.Row*g.Cols + s.Col
 	}
 	bands := grid.Bands(g.Rows)
-	leaving := make([][]int, len(bands)) // cells that drain into another band
+	leaving := make([][]int, len(bands))
 	grid.OnBands(bands, func(k int, b grid.Band) {
-		lo, hi := b.First*g.Cols, b.End*g.Cols
-		for i := lo; i < hi; i++ {
-			d := dir[i]
-			if d == Out || d >= Pit {
-				continue
-			}
-			if n := i + step[d]; n >= lo && n < hi {
-				acc[n] += one
-			} else {
-				leaving[k] = append(leaving[k], i)
-			}
-		}
+		leaving[k] = a.count(b.First*g.Cols, b.End*g.Cols)
 	})
 	for _, list := range leaving {
 		for _, i := range list {
-			acc[i+step[dir[i]]] += one
+			a.cell[a.across(i)] += into
 		}
 	}
-	grid.OnBands(bands, func(k int, b grid.Band) {
-		lo, hi := b.First*g.Cols, b.End*g.Cols
-		for i := lo; i < hi; i++ {
-			if acc[i] == 0 && dir[i] != Void {
-				acc[i] = 1
-				deliver(dir, acc, &step, i, lo, hi)
-			}
-		}
-	})
-	var done []int
+	grid.OnBands(bands, func(_ int, b grid.Band) { a.run(b.First*g.Cols, b.End*g.Cols) })
+	var finished []int
 	for _, list := range leaving {
 		for _, i := range list {
-			if acc[i] < one {
-				done = append(done, i)
+			if a.cell[i] >= done {
+				finished = append(finished, i)
 			}
 		}
 	}
-	for _, i := range done {
-		deliver(dir, acc, &step, i, 0, len(dir))
+	for _, i := range finished {
+		a.cross(i)
 	}
-	return acc
+	return a.acc
 }
 
-// deliver hands a finished cell's count down, and goes on as long as that
-// finishes the next cell, within the cells from lo to hi.
-func deliver(dir []uint8, acc []uint64, step *[256]int, i, lo, hi int) {
+type accumulation struct {
+	dir  []uint8
+	cell []uint8
+	acc  []uint32
+	step [16]int
+}
+
+// count counts the ways into the cells from lo to hi that come from among them,
+// and returns those from which a way leads out.
+func (a *accumulation) count(lo, hi int) (leaving []int) {
+	dir, cell, step := a.dir[:hi], a.cell[:hi], a.step
+	for i := lo; i < hi; i++ {
+		way := wayOf[dir[i]]
+		if way < ends {
+			if n := i + step[way]; n >= lo && n < hi {
+				cell[n] += into
+			} else {
+				leaving = append(leaving, i)
+				way = waits
+			}
+		}
+		cell[i] += way
+	}
+	return leaving
+}
+
+// stretch is how many cells run looks at before it lets water down from them.
+const stretch = 512
+
+// run counts down from every cell from lo to hi that no way leads into. Those of
+// a stretch are listed first, without a branch, which relief would spoil.
+func (a *accumulation) run(lo, hi int) {
+	var heads [stretch]int
+	for ; lo < hi; lo += stretch {
+		n := 0
+		for i, c := range a.cell[lo:min(hi, lo+stretch)] {
+			heads[n%stretch] = lo + i
+			if c < into {
+				n++
+			}
+		}
+		for _, i := range heads[:n] {
+			a.deliver(i)
+		}
+	}
+}
+
+// deliver finishes a cell, and goes on down as long as that finishes the next.
+// It returns the last one where its way ends or waits, else -1.
+func (a *accumulation) deliver(i int) int {
+	acc, cell, step := a.acc, a.cell, &a.step
+	way, count := cell[i], acc[i]+1
 	for {
-		d := dir[i]
-		if d == Out || d >= Pit {
+		acc[i] = count
+		cell[i] = way | done
+		if way >= ends {
+			return i
+		}
+		i += step[way&half]
+		count += acc[i]
+		way = cell[i] - into
+		if way >= into {
+			acc[i], cell[i] = count, way
+			return -1
+		}
+		count++
+	}
+}
+
+// across is the cell in another band a cell's way leads to.
+func (a *accumulation) across(i int) int { return i + a.step[wayOf[a.dir[i]]] }
+
+// cross delivers a finished cell's count into another band, and what that
+// finishes on down, from band to band.
+func (a *accumulation) cross(i int) {
+	for i >= 0 && a.cell[i] == done|waits {
+		n := a.across(i)
+		a.acc[n] += a.acc[i]
+		if a.cell[n] -= into; a.cell[n] >= into {
 			return
 		}
-		n := i + step[d]
-		if n < lo || n >= hi {
-			return
-		}
-		v := acc[n] - one + acc[i]
-		if v >= one {
-			acc[n] = v
-			return
-		}
-		acc[n] = v + 1
-		i = n
+		i = a.deliver(n)
 	}
 }

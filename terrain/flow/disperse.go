@@ -7,6 +7,9 @@ import (
 	"curbfall/terrain/grid"
 )
 
+// one is a way into a cell that has not delivered yet: no grid has 2^60 parts.
+const one = 1 << 60
+
 // Parts is how many parts Disperse counts a cell in. Whole numbers add to the
 // same sum in any order, so nothing is lost or gained, and the answer depends
 // neither on the order cells are taken in nor on the number of cores. All parts

@@ -18,8 +18,8 @@ type Path struct {
 // head, or from a join, down to the next join or to where water leaves the
 // grid, in the order of their first cell. acc holds the cells draining through
 // each cell.
-func Paths(g *grid.Grid, dir []uint8, acc []uint64, area float64) []Path {
-	least := uint64(max(1, math.Ceil(area/g.CellArea())))
+func Paths(g *grid.Grid, dir []uint8, acc []uint32, area float64) []Path {
+	least := uint32(max(1, min(grid.MaxCells, math.Ceil(area/g.CellArea()))))
 	in := make([]uint8, len(dir)) // paths arriving
 	for i := range dir {
 		if acc[i] >= least {

@@ -12,9 +12,9 @@ import (
 func TestPathsThreshold(t *testing.T) {
 	const cols = 60
 	g := grid.New(grid.NewFrame(0, 0, 3, 1), cols, 1)
-	dir, acc := make([]uint8, cols), make([]uint64, cols)
+	dir, acc := make([]uint8, cols), make([]uint32, cols)
 	for i := range cols {
-		g.Z[i], dir[i], acc[i] = float32(cols-i), 1, uint64(i+1)
+		g.Z[i], dir[i], acc[i] = float32(cols-i), 1, uint32(i+1)
 	}
 	dir[cols-1] = flow.Out
 	paths := flow.Paths(g, dir, acc, 100)

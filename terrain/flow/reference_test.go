@@ -88,7 +88,7 @@ func TestReferenceLibraries(t *testing.T) {
 	var list bytes.Buffer
 	grids := map[string]*grid.Grid{}
 	filled := map[string]*grid.Grid{}
-	counts, parts := map[string][]uint64{}, map[string][]uint64{}
+	counts, parts := map[string][]uint32{}, map[string][]uint64{}
 	for n := range 1000 {
 		name := fmt.Sprintf("g%d", n)
 		g := randomGrid(rng, n%4)

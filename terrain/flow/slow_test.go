@@ -130,8 +130,8 @@ func plainFlats(g *grid.Grid, dir []uint8) {
 }
 
 // plainCounts walks every cell's water down on its own.
-func plainCounts(g *grid.Grid, dir []uint8) []uint64 {
-	acc := make([]uint64, len(dir))
+func plainCounts(g *grid.Grid, dir []uint8) []uint32 {
+	acc := make([]uint32, len(dir))
 	for i := range dir {
 		if dir[i] == flow.Void {
 			continue

@@ -215,9 +215,5 @@ func (g *given) writeRasters(folder string, w *water) error {
 	if err := raster.Write(g.dem, g.window, path("flow_direction.tif"), w.dir, flow.Void); err != nil {
 		return err
 	}
-	counts := make([]uint32, len(w.acc)) // exact: none is above grid.MaxCells
-	for i, n := range w.acc {
-		counts[i] = uint32(n)
-	}
-	return raster.Write(g.dem, g.window, path("contributing_area.tif"), counts, 0)
+	return raster.Write(g.dem, g.window, path("contributing_area.tif"), w.acc, 0)
 }

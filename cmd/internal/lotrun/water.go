@@ -20,7 +20,7 @@ import (
 type water struct {
 	surface, filled *grid.Grid
 	dir             []uint8
-	acc             []uint64
+	acc             []uint32
 	tree            *depression.Tree
 	spots           []lowspot.LowSpot
 	into, at        []int32 // the low spot a cell's water comes to first, and the one it lies in
