@@ -106,6 +106,11 @@ func consistent(file string, s map[string]*setting) error {
 			return &Error{file, c.line, c.key + ": " + err.Error()}
 		}
 	}
+	if f := s["storm.frequency_factor"]; f.given {
+		if _, err := readFrequency(f.word); err != nil {
+			return &Error{file, f.line, f.key + ": " + err.Error()}
+		}
+	}
 	depth := s["limits.depth_max"]
 	for _, key := range []string{"limits.cover_min", "limits.cover_min_walk", "limits.cover_min_driveway"} {
 		if cover := s[key]; cover.number >= depth.number {

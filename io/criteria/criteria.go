@@ -13,6 +13,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 
 	"curbfall/io/units"
@@ -256,8 +257,7 @@ func unused(key string) bool {
 
 // unusedKeys are known, checked and kept, for what is not computed yet.
 var unusedKeys = []string{
-	"checks.", "storm.frequency_factor",
-	"storm.runoff_coeff.gravel", "storm.runoff_coeff.bed", "pipes.exclude",
+	"checks.", "storm.runoff_coeff.bed", "pipes.exclude",
 	"limits.slope_preferred", "limits.sump_depth",
 	"limits.bedding",
 }
@@ -272,7 +272,7 @@ func assemble(s map[string]*setting) design.Criteria {
 			Years: n("storm.return_period"), Duration: n("storm.duration"), Table: tableOf(s),
 			CheckYears: n("storm.check_return_period"), Plumbing: plumbingOf(s),
 			Lawn: n("storm.runoff_coeff.lawn"), Roof: n("storm.runoff_coeff.roof"), Walk: n("storm.runoff_coeff.walk"),
-			Driveway: n("storm.runoff_coeff.driveway"), Patio: n("storm.runoff_coeff.patio"),
+			Driveway: n("storm.runoff_coeff.driveway"), Patio: n("storm.runoff_coeff.patio"), Gravel: n("storm.runoff_coeff.gravel"), Frequency: frequencyOf(s),
 		},
 		Outlet: constraint.OutletType(s["outlet.type"].word), InvertStep: units.SI.ElevationStep(),
 		Tailwater: tailwaterOf(s), Base: emitterBaseOf(s), Grates: gratesOf(s),
@@ -310,6 +310,32 @@ func plumbingOf(s map[string]*setting) design.Convention {
 		panic(err)
 	}
 	return c
+}
+
+// frequencyOf are the factors of rare storms; override has read them once.
+func frequencyOf(s map[string]*setting) (f [len(design.FrequencyYears)]float64) {
+	f, err := readFrequency(s["storm.frequency_factor"].word)
+	if err != nil {
+		panic(err)
+	}
+	return f
+}
+
+// factorMost is above any frequency factor published, 1.25.
+const factorMost = 2
+
+// readFrequency reads "1.0 / 1.1 / 1.2 / 1.25".
+func readFrequency(text string) (f [len(design.FrequencyYears)]float64, err error) {
+	parts := strings.Split(text, "/")
+	ok := len(parts) == len(f)
+	for k := 0; ok && k < len(f); k++ {
+		f[k], err = strconv.ParseFloat(strings.TrimSpace(parts[k]), 64)
+		ok = err == nil && f[k] >= 1 && f[k] <= factorMost && (k == 0 || f[k] >= f[k-1])
+	}
+	if !ok {
+		return f, fmt.Errorf("%q is no list of %d factors that do not fall, 1 to %d, for %v years; write them as %q", text, len(f), factorMost, design.FrequencyYears, "1.0 / 1.1 / 1.2 / 1.25")
+	}
+	return f, nil
 }
 
 // readConvention reads "100-year 60-minute".

@@ -74,23 +74,27 @@ func table(b *strings.Builder, title string, rows []string) {
 }
 
 // stormWords says which rain the flows are of, and by which convention.
-func stormWords(r *design.Result, s units.System) []string {
+func stormWords(r *design.Result, s units.System) (lines []string) {
 	storm := r.Storm
 	if storm.Intensity == 0 {
 		return nil
 	}
 	rain, least := units.FormatIntensity(storm.Intensity, s), units.FormatTime(storm.Duration)
-	codes := fmt.Sprintf("the plumbing codes design for the %g-year rain of %s (storm.plumbing_convention)", storm.Plumbing.Years, units.FormatTime(storm.Plumbing.Duration))
-	const civil = "that is the civil convention (storm.return_period, storm.duration); "
-	switch {
-	case storm.Rain != nil:
-		return []string{fmt.Sprintf("%s, %s (%s); water that takes longer than %s to come has the lighter rain of its time", rain, storm.Source, storm.Table, least), civil + codes + ": what if, below"}
-	case storm.Assumed:
-		rain += fmt.Sprintf(" over %s, %g-year, assumed since none was given (storm.intensity, storm.table)", least, storm.Years)
-	default:
-		rain += fmt.Sprintf(" over %s, %g-year, as given (storm.intensity)", least, storm.Years)
+	codes := fmt.Sprintf("that is the civil convention (storm.return_period, storm.duration); the plumbing codes design for the %g-year rain of %s (storm.plumbing_convention)",
+		storm.Plumbing.Years, units.FormatTime(storm.Plumbing.Duration))
+	if storm.Rain != nil {
+		lines = append(lines, fmt.Sprintf("%s, %s (%s); water that takes longer than %s to come has the lighter rain of its time", rain, storm.Source, storm.Table, least), codes+": what if, below")
+	} else {
+		whence := "as given (storm.intensity)"
+		if storm.Assumed {
+			whence = "assumed since none was given (storm.intensity, storm.table)"
+		}
+		lines = append(lines, fmt.Sprintf("%s over %s, %g-year, %s; one figure: it is the same however long water takes to come", rain, least, storm.Years, whence), codes+": a rainfall table (storm.table) tells it")
 	}
-	return []string{rain + "; one figure: it is the same however long water takes to come", civil + codes + ": a rainfall table (storm.table) tells it"}
+	if f := storm.Factor(); f != 1 {
+		lines = append(lines, fmt.Sprintf("so rare a storm falls on wet ground: runoff coefficients times %g, 1 at most (storm.frequency_factor)", f))
+	}
+	return lines
 }
 
 // rainHead and rainOf are the head and the cell of the time of concentration, where

@@ -118,6 +118,7 @@ func TestRefused(t *testing.T) {
 		{"roof is a list", with(drawn(`"kind": "downspout", "id": "d", "roof": [1]`, "Point", at)), []string{"roof is [1]", "text"}},
 		{"share above 1", with(drawn(`"kind": "downspout", "id": "d", "share": 25`, "Point", at)), []string{"share is 25", "0 to 1"}},
 		{"unknown word", with(drawn(`"kind": "curb", "id": "c", "type": "wavy"`, "LineString", "["+at+",[500002,4400001]]")), []string{"wavy", "rolled"}},
+		{"unknown surface", with(drawn(`"kind": "walk", "id": "w", "surface": "mud"`, "Polygon", "[[[500001,4400001],[500002,4400001],[500002,4400002],[500001,4400001]]]")), []string{"mud", "paved, gravel"}},
 		{"opening with neither", with(drawn(`"kind": "building_opening", "id": "sill"`, "Point", at)), []string{"sill", "elevation"}},
 		{"top and depth", with(drawn(`"kind": "utility", "id": "u", "top": 1, "depth": 1`, "LineString", "["+at+",[500002,4400001]]")), []string{"top and depth"}},
 		{"a very long id", with(drawn(`"kind": "inlet", "id": "`+strings.Repeat("long\\n", 99)+`", "rim": "`+strings.Repeat("x\\n", 99)+`"`, "Point", at)), []string{"long", "..."}},
@@ -177,6 +178,8 @@ func TestSite(t *testing.T) {
 		drawn(`"kind": "curb", "id": "f", "gutter_elevation_ft": [10, 20]`, "LineString", "[[500000,4399990],[500005,4399990]]"),
 		drawn(`"kind": "curb", "id": "g", "gutter_elevation": 7, "gutter_elevation_ft": null`, "LineString", "[[500000,4399990],[500005,4399990]]"),
 		drawn(`"kind": "tree", "id": "oak", "trunk_diameter_in": 14`, "Point", "[500001,4400006]"),
+		drawn(`"kind": "driveway", "id": "drive", "surface": "gravel"`, "Polygon", "[[[500001,4400001],[500002,4400001],[500002,4400002],[500001,4400001]]]"),
+		drawn(`"kind": "walk", "id": "walk", "surface": "paved"`, "Polygon", "[[[500001,4400001],[500002,4400001],[500002,4400002],[500001,4400001]]]"),
 		drawn(`"kind": "tree", "id": "elm"`, "Point", "[500001,4400007]"),
 	))
 	if err != nil || len(notices) > 0 {
@@ -184,6 +187,9 @@ func TestSite(t *testing.T) {
 	}
 	if s.Lots[0].ID != "1234567" || s.Downspouts[0].ID != "0.5" || s.Downspouts[0].Roof != "12" {
 		t.Errorf("ids %q %q, roof %q", s.Lots[0].ID, s.Downspouts[0].ID, s.Downspouts[0].Roof)
+	}
+	if !s.Paved[0].Gravel || s.Paved[1].Gravel {
+		t.Errorf("surfaces %+v", s.Paved)
 	}
 	for _, c := range []struct {
 		name      string

@@ -209,7 +209,8 @@ func (b *builder) area(r *reader, p orb.Polygon) {
 	case "roof":
 		s.Roofs = append(s.Roofs, constraint.Roof{ID: r.id, Outline: p, RunoffCoeff: r.share("runoff_coeff"), FinishedFloor: r.elevation("finished_floor")})
 	case "walk", "driveway", "patio":
-		s.Paved = append(s.Paved, constraint.Paved{ID: r.id, Kind: constraint.PavedKind(r.kind), Area: p, Thickness: r.length("thickness"), CoverMin: r.length("cover_min")})
+		s.Paved = append(s.Paved, constraint.Paved{ID: r.id, Kind: constraint.PavedKind(r.kind), Area: p, Thickness: r.length("thickness"), CoverMin: r.length("cover_min"),
+			Gravel: r.word("surface", "paved", "gravel") == "gravel"})
 	case "keep_out":
 		s.KeepOuts = append(s.KeepOuts, constraint.KeepOut{ID: r.id, Area: p})
 	case "easement":

@@ -132,6 +132,7 @@ const (
 
 // Paved is a hard surface.
 type Paved struct {
+	Gravel    bool // open to water: it sheds less, and slower, than a pavement
 	ID        string
 	Kind      PavedKind
 	Area      orb.Polygon

@@ -26,6 +26,43 @@ func (s Storm) Times(times float64) Storm {
 	return s
 }
 
+// Factor is the storm's frequency factor, by which it raises runoff coefficients: a
+// rarer storm falls on ground that is wet. Between published return periods the
+// rarer one's holds, beyond the last the last.
+func (s Storm) Factor() float64 {
+	if s.Frequency[0] == 0 {
+		return 1
+	}
+	for k, years := range FrequencyYears {
+		if s.Years <= years {
+			return s.Frequency[k]
+		}
+	}
+	return s.Frequency[len(s.Frequency)-1]
+}
+
+// RunsOff is the share of the storm that runs off ground of a runoff coefficient.
+func (s Storm) RunsOff(coeff float64) float64 { return hydraulics.StormCoeff(coeff, s.Factor()) }
+
+// weightedIn is an inflow's area times its runoff coefficients in a storm other
+// than the one designed for, by the mean coefficient of the area.
+func (r *Result) weightedIn(in *Inflow, s Storm) float64 {
+	if s.Factor() == r.Storm.Factor() {
+		return in.Weighted
+	}
+	return math.Min(in.Area, in.Weighted*s.Factor()/r.Storm.Factor())
+}
+
+// FlowIn is what comes to an inflow at its peak in a storm other than the one
+// designed for, m3/s.
+func (r *Result) FlowIn(in *Inflow, s Storm) float64 {
+	flow := in.Flow * s.Over(in.TimeOfConc) / r.Storm.Over(in.TimeOfConc)
+	if in.Weighted > 0 {
+		flow *= r.weightedIn(in, s) / in.Weighted
+	}
+	return flow
+}
+
 // shed sets an inflow's design flow: of an area, weighted by runoff coefficients,
 // whose farthest water takes travel to come, s; NaN where that is not known. No
 // time is shorter than the storm's duration, the least of a table.
@@ -65,28 +102,32 @@ func travelTime(p *network.Pipe) float64 {
 }
 
 // arrivals lists for each pipe what comes to the head of its run, the place above
-// it where water last joined: one flow holds from there to the next join.
-func arrivals(n *network.Network, inflows []Inflow) [][]hydraulics.Arrival {
-	in := make([]int, len(n.Nodes)) // pipes that end at each node
+// it where water last joined: one flow holds from there to the next join. weighted
+// is an inflow's area times its runoff coefficients.
+func arrivals(n *network.Network, inflows []Inflow, weighted func(*Inflow) float64) [][]hydraulics.Arrival {
+	joins := make([]int, len(n.Nodes)) // pipes that end at each node
 	for k := range n.Pipes {
-		in[n.Pipes[k].To]++
+		joins[n.Pipes[k].To]++
 	}
 	list := make([][]hydraulics.Arrival, len(n.Pipes))
 	for i := range inflows {
-		a := inflows[i].arrival()
+		in := &inflows[i]
 		head, elapsed := 0.0, 0.0
-		for v := nodeOf(n, &inflows[i]); v >= 0 && n.Nodes[v].Out >= 0; {
+		for v := nodeOf(n, in); v >= 0 && n.Nodes[v].Out >= 0; {
 			k := n.Nodes[v].Out
-			if n.Nodes[v].Kind.Inflow() || in[v] > 1 {
+			if n.Nodes[v].Kind.Inflow() || joins[v] > 1 {
 				head = elapsed
 			}
-			list[k] = append(list[k], hydraulics.Arrival{Weighted: a.Weighted, Time: a.Time + head})
+			list[k] = append(list[k], hydraulics.Arrival{Weighted: weighted(in), Time: in.TimeOfConc + head})
 			elapsed += travelTime(&n.Pipes[k])
 			v = n.Pipes[k].To
 		}
 	}
 	return list
 }
+
+// asDesigned is an inflow's area times its runoff coefficients in the design storm.
+func asDesigned(in *Inflow) float64 { return in.Weighted }
 
 // nodeOf is the node of a served inflow, -1 for none.
 func nodeOf(n *network.Network, f *Inflow) int {
@@ -123,7 +164,7 @@ func (d *job) lay(t tree, found, larger int) (*layer, error) {
 
 // arrivals lists for each chain what comes to its head through the pipes laid.
 func (l *layer) arrivals() [][]hydraulics.Arrival {
-	byPipe := arrivals(&l.net, l.in)
+	byPipe := arrivals(&l.net, l.in, asDesigned)
 	list := make([][]hydraulics.Arrival, len(l.chains))
 	for k := range l.chains {
 		list[k] = byPipe[l.net.Nodes[l.node[l.chains[k].head()]].Out]
@@ -200,7 +241,7 @@ func (l *layer) inTime() bool {
 // come at other times, and their sum at none. 1 for what is not served.
 func (r *Result) PeakShares() []float64 {
 	n := &r.Network
-	list := arrivals(n, r.Inflows)
+	list := arrivals(n, r.Inflows, asDesigned)
 	last := func(i int) int {
 		k := -1
 		for v := nodeOf(n, &r.Inflows[i]); v >= 0 && n.Nodes[v].Out >= 0; v = n.Pipes[k].To {

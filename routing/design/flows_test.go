@@ -115,3 +115,40 @@ func TestFlowsOfOneIntensity(t *testing.T) {
 		}
 	}
 }
+
+// Between published return periods the rarer one's factor holds, and no more runs
+// off than falls.
+func TestFrequencyFactor(t *testing.T) {
+	for years, want := range map[float64]float64{1: 1, 10: 1, 11: 1.1, 25: 1.1, 50: 1.2, 100: 1.25, 500: 1.25} {
+		s := Storm{Years: years, Frequency: [4]float64{1, 1.1, 1.2, 1.25}}
+		if got := s.Factor(); got != want {
+			t.Errorf("%g years: %g, want %g", years, got, want)
+		}
+		if got := s.RunsOff(0.35); math.Abs(got-0.35*want) > 1e-15 {
+			t.Errorf("%g years: %g of lawn runs off", years, got)
+		}
+		if got := s.RunsOff(0.95); got > 1 || years >= 25 && got != 1 {
+			t.Errorf("%g years: %g of a roof runs off", years, got)
+		}
+	}
+	if (Storm{Years: 100}).Factor() != 1 {
+		t.Error("a storm without factors has one")
+	}
+}
+
+// By hand: a lawn of 100 m2 at 0.35 and a roof of 100 m2 at 0.95, in a 100-year storm
+// half as hard again: 1.5 x 1.25 x 0.35 and 1.5 x 1 of what falls on them.
+func TestFlowsInARarerStorm(t *testing.T) {
+	factors := [4]float64{1, 1.1, 1.2, 1.25}
+	r := &Result{Storm: Storm{Intensity: tenth, Years: 10, Frequency: factors}}
+	rare := Storm{Intensity: 1.5 * tenth, Years: 100, Frequency: factors}
+	for _, c := range []struct{ weighted, want float64 }{{35, 1.5 * 1.25 * 35}, {95, 1.5 * 100}} {
+		in := Inflow{Area: 100, Weighted: c.weighted, Flow: c.weighted * tenth}
+		if got := r.FlowIn(&in, rare); math.Abs(got-c.want*tenth) > 1e-15 {
+			t.Errorf("%g m2 weighted: %v m3/s, by hand %v", c.weighted, got, c.want*tenth)
+		}
+		if got := r.FlowIn(&in, r.Storm.Times(2)); math.Abs(got-2*in.Flow) > 1e-15 {
+			t.Errorf("twice the storm brings %v of %v", got, in.Flow)
+		}
+	}
+}

@@ -86,7 +86,7 @@ func (d *job) downspouts() []Inflow {
 			s := spouts[i]
 			area := r.area * share
 			in := Inflow{ID: s.ID, Kind: network.Downspout, At: s.At, Rim: math.NaN(), Roof: roof.ID, Assumed: s.Assumed}
-			in.shed(d.criteria.Storm, area, c*area, roofTime)
+			in.shed(d.criteria.Storm, area, d.criteria.Storm.RunsOff(c)*area, roofTime)
 			list = append(list, in)
 		}
 	}

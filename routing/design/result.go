@@ -122,12 +122,19 @@ type Storm struct {
 	Plumbing   Convention
 	Increase   float64 // share by which a storm is looked at that is harder
 	Assumed    bool    // none was given
-	Lawn       float64 // runoff coefficients, 0-1
-	Roof       float64
-	Walk       float64
-	Driveway   float64
-	Patio      float64
+	// Frequency are the factors on runoff coefficients of storms of FrequencyYears;
+	// none of a zero Storm.
+	Frequency [len(FrequencyYears)]float64
+	Lawn      float64 // runoff coefficients, 0-1
+	Roof      float64
+	Walk      float64
+	Driveway  float64
+	Patio     float64
+	Gravel    float64 // of walks, driveways and patios that are gravel
 }
+
+// FrequencyYears are the return periods that frequency factors are published for.
+var FrequencyYears = [...]float64{10, 25, 50, 100}
 
 // Convention is a rule for which storm to design for.
 type Convention struct {

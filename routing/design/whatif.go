@@ -15,14 +15,15 @@ type WhatIf struct {
 // concentration, which are left as they are.
 func (r *Result) WhatIf(name string, s Storm) WhatIf {
 	w := WhatIf{Name: name, Intensity: s.Intensity}
-	for _, in := range r.Inflows {
-		w.Flow += in.Flow * s.Over(in.TimeOfConc) / r.Storm.Over(in.TimeOfConc)
+	for i := range r.Inflows {
+		w.Flow += r.FlowIn(&r.Inflows[i], s)
 	}
 	times := make([]float64, len(r.Network.Pipes)) // the design flow, in each
-	for k, list := range arrivals(&r.Network, r.Inflows) {
+	own := arrivals(&r.Network, r.Inflows, asDesigned)
+	for k, list := range arrivals(&r.Network, r.Inflows, func(in *Inflow) float64 { return r.weightedIn(in, s) }) {
 		flow, _ := hydraulics.PeakFlow(list, s.Over)
-		if own, _ := hydraulics.PeakFlow(list, r.Storm.Over); own > 0 {
-			times[k] = flow / own
+		if q, _ := hydraulics.PeakFlow(own[k], r.Storm.Over); q > 0 {
+			times[k] = flow / q
 		}
 		if p := &r.Network.Pipes[k]; times[k]*p.Flow > p.Capacity*(1+overRounding) {
 			w.Over = append(w.Over, p.ID)

@@ -70,7 +70,7 @@ func TestWhatIfByDuration(t *testing.T) {
 	}
 	harder := rain(1.4, 0.9*1.25)
 	r.Storm = rain(1, 0.9)
-	list := arrivals(&r.Network, r.Inflows)
+	list := arrivals(&r.Network, r.Inflows, asDesigned)
 	if got := list[1][0].Time; len(list[0]) != 1 || len(list[1]) != 2 || got != 420 || list[1][1].Time != 300 || list[0][0].Time != 300 {
 		t.Fatalf("%v", list)
 	}

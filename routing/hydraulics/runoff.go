@@ -32,7 +32,7 @@ func WeightedCoeff(surfaces []Surface) float64 {
 
 // StormCoeff returns a runoff coefficient raised by the frequency factor of a
 // rare storm (1.0 at 10 years, 1.25 at 100), never above 1: no more runs off
-// than falls. Source: TxDOT Hydraulic Design Manual, ch. 4 s. 12.
+// than falls. Source: ASCE/WEF practice, as drainage manuals quote it.
 func StormCoeff(runoffCoeff, frequencyFactor float64) float64 {
 	mustNotBeNegative(runoffCoeff, frequencyFactor)
 	return min(1, runoffCoeff*frequencyFactor)

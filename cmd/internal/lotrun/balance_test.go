@@ -38,7 +38,7 @@ func TestStormBalances(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, times := range []float64{1, 1.2} {
-				s, err := g.yard(w, g.lot).storm(d, times)
+				s, err := g.yard(w, g.lot).storm(d, g.criteria.Storm.Times(times))
 				if err != nil {
 					t.Fatal(err)
 				}

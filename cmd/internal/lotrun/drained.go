@@ -24,7 +24,7 @@ type drainage struct {
 // drain puts the drains of a design in the surface.
 func (w *water) drain(site *constraint.Site, c design.Criteria, d *design.Result) *drainage {
 	var cells []int
-	for _, in := range w.rainOn(site, c.Storm, d, 1).inflows {
+	for _, in := range w.rainOn(site, c.Storm, d).inflows {
 		if in.open() && in.served() {
 			cells = append(cells, in.cell)
 		}

@@ -89,19 +89,26 @@ func (g *given) besideStorms() error {
 	return nil
 }
 
-// harderStorms are those looked at beside the design storm, as so many times
-// its intensity.
+// harderStorms are those looked at beside the design storm.
 func (g *given) harderStorms() (list []harderStorm) {
 	s := g.criteria.Storm
 	if s.Increase > 0 {
-		list = append(list, harderStorm{fmt.Sprintf("with %.0f %% more rain (storm.increase)", 100*s.Increase), 1 + s.Increase})
+		list = append(list, harderStorm{fmt.Sprintf("with %.0f %% more rain (storm.increase)", 100*s.Increase), s.Times(1 + s.Increase)})
 	}
 	if g.rainfall != nil && s.CheckYears > s.Years {
 		if check, err := g.rainfall.At(s.CheckYears, s.Duration); err == nil {
-			list = append(list, harderStorm{fmt.Sprintf("in the %s storm (storm.check_return_period)", check.Label), check.Intensity / s.Intensity})
+			list = append(list, harderStorm{fmt.Sprintf("in the %s storm (storm.check_return_period)", check.Label), g.stormOf(check)})
 		}
 	}
 	return list
+}
+
+// stormOf is the design storm with a return period and an intensity of the table.
+func (g *given) stormOf(x atlas.Storm) design.Storm {
+	s := g.criteria.Storm
+	s.Years, s.Intensity = x.Years, x.Intensity
+	s.Rain, _ = g.rainfall.Over(x.Years) // it has these years
+	return s
 }
 
 // moreRain are the shares more than the design storm a design is asked about;
@@ -123,12 +130,13 @@ func (g *given) whatIfs(r *design.Result) (list []design.WhatIf) {
 			case years == s.Years:
 				ask(x.Label+", design", s)
 			case years > s.Years:
-				rain, _ := g.rainfall.Over(years) // it has these years
-				ask(x.Label, design.Storm{Intensity: x.Intensity, Rain: rain})
+				ask(x.Label, g.stormOf(x))
 			}
 		}
 		if x, err := g.rainfall.At(s.Plumbing.Years, s.Plumbing.Duration); err == nil {
-			ask(x.Label+", plumbing codes", design.Storm{Intensity: x.Intensity})
+			codes := g.stormOf(x)
+			codes.Rain = nil // they ask for no time of concentration
+			ask(x.Label+", plumbing codes", codes)
 		}
 	}
 	for _, more := range moreRain {

@@ -82,7 +82,7 @@ func TestSharedSidesReal(t *testing.T) {
 		}
 		defer g.close()
 		w := standing(g.ground, g.site)
-		sides := w.boundaryFlows(g.site, w.rainOn(g.site, g.criteria.Storm, nil, 1), nil, nil)
+		sides := w.boundaryFlows(g.site, w.rainOn(g.site, g.criteria.Storm, nil), nil, nil)
 		for k := range sides {
 			sides[k].After = 0
 		}

@@ -32,7 +32,7 @@ type inflow struct {
 	*design.Inflow
 	place int // in the design's list
 	cell  int
-	flow  float64 // it is designed for, as many times as the rain is, m3/s
+	flow  float64 // that comes at its peak, m3/s
 	peak  float64 // of that what it brings while the last pipe carries most, m3/s
 	comes float64 // that this rain brings, m3/s: more where its water comes slowly
 	eaves []int   // of a proposed downspout: the roof's cells its water runs off until it is built
@@ -58,10 +58,8 @@ func (f *inflow) open() bool { return f.Kind != network.Downspout }
 // served tells whether the design takes its water.
 func (f *inflow) served() bool { return f.Status == design.Served }
 
-// rainOn lets the design storm come down, times as hard; d is nil where nothing
-// is designed.
-func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, times float64) *rain {
-	s = s.Times(times)
+// rainOn lets a storm come down; d is nil where nothing is designed.
+func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result) *rain {
 	r := &rain{name: fmt.Sprintf("%.4g mm/h for %.3g min", s.Intensity*1000*3600, s.Duration/60), duration: s.Duration, flow: w.coefficients(site, s)}
 	for i, c := range r.flow {
 		r.flow[i] = math.Max(0, c) * s.Intensity * w.surface.CellArea()
@@ -77,7 +75,7 @@ func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, 
 	if d != nil {
 		shares := d.PeakShares()
 		for k := range d.Inflows {
-			f := inflow{Inflow: &d.Inflows[k], place: k, flow: times * d.Inflows[k].Flow}
+			f := inflow{Inflow: &d.Inflows[k], place: k, flow: d.FlowIn(&d.Inflows[k], s)}
 			f.peak = f.flow * shares[k]
 			f.comes = f.flow * s.Intensity / s.Over(f.TimeOfConc)
 			var known bool
@@ -98,7 +96,7 @@ func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result, 
 		if constraint.Given(roof.RunoffCoeff) {
 			c = roof.RunoffCoeff
 		}
-		left := c * s.Intensity * math.Max(0, planar.Area(roof.Outline)-piped[roof.ID])
+		left := s.RunsOff(c) * s.Intensity * math.Max(0, planar.Area(roof.Outline)-piped[roof.ID])
 		if piped[roof.ID] == 0 {
 			left -= r.drawn(w, site, k, left)
 		}

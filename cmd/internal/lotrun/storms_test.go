@@ -74,7 +74,7 @@ const (
 // rained is the design storm on a yard with its design's drains in.
 func rained(t *testing.T, y *yard, d *design.Result) (*rain, *drainage, *downpour) {
 	t.Helper()
-	r := y.rainOn(y.site, y.criteria.Storm, d, 1)
+	r := y.rainOn(y.site, y.criteria.Storm, d)
 	drains := y.drain(y.site, y.criteria, d)
 	p, err := drains.pour(r, len(d.Inflows))
 	if err != nil {
@@ -128,15 +128,15 @@ func TestBoundaryBalance(t *testing.T) {
 // said with where its water runs.
 func TestWeather(t *testing.T) {
 	y, d := hollowYard(rand.New(rand.NewPCG(31, 32)), widePipe)
-	y.harder = []harderStorm{{"with 20 % more rain (storm.increase)", 1.2}}
+	y.harder = []harderStorm{{"with 20 % more rain (storm.increase)", y.criteria.Storm.Times(1.2)}}
 	last := &d.Network.Nodes[len(d.Network.Nodes)-1]
 	last.OutletType = constraint.Daylight
 	for _, design := range []*design.Result{nil, d} {
-		first, err := y.storm(design, 1)
+		first, err := y.storm(design, y.criteria.Storm)
 		if err != nil {
 			t.Fatal(err)
 		}
-		harder, err := y.storm(design, 1.2)
+		harder, err := y.storm(design, y.criteria.Storm.Times(1.2))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -162,7 +162,7 @@ func TestWeather(t *testing.T) {
 // Each low spot's overflow starts at its spill level and never climbs.
 func TestOverflows(t *testing.T) {
 	w, _ := hollowYard(rand.New(rand.NewPCG(25, 26)), widePipe)
-	r, err := w.asIs(w.rainOn(w.site, w.criteria.Storm, nil, 1))
+	r, err := w.asIs(w.rainOn(w.site, w.criteria.Storm, nil))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -188,7 +188,7 @@ func TestOverflows(t *testing.T) {
 // spoken of. The drain on the slope is spoken of too.
 func TestClogged(t *testing.T) {
 	y, d := hollowYard(rand.New(rand.NewPCG(27, 28)), widePipe)
-	before, err := y.asIs(y.rainOn(y.site, y.criteria.Storm, nil, 1))
+	before, err := y.asIs(y.rainOn(y.site, y.criteria.Storm, nil))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -259,7 +259,7 @@ func TestCloggedNested(t *testing.T) {
 // and one far off are not spoken of.
 func TestThreatened(t *testing.T) {
 	y, d := hollowYard(rand.New(rand.NewPCG(35, 36)), widePipe)
-	r, err := y.asIs(y.rainOn(y.site, y.criteria.Storm, nil, 1))
+	r, err := y.asIs(y.rainOn(y.site, y.criteria.Storm, nil))
 	if err != nil {
 		t.Fatal(err)
 	}

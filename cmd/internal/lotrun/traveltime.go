@@ -40,7 +40,7 @@ type travel struct {
 func (w *water) travelOver(site *constraint.Site, rain24h float64) *travel {
 	t := &travel{water: w, paved: make([]bool, len(w.surface.Z)), under: make([]bool, len(w.surface.Z)), rain24h: rain24h}
 	for _, a := range site.Paved {
-		w.eachWithin(a.Area, func(i int) { t.paved[i] = true })
+		w.eachWithin(a.Area, func(i int) { t.paved[i] = !a.Gravel })
 	}
 	for _, r := range site.Roofs {
 		w.eachWithin(r.Outline, func(i int) { t.under[i] = true })

@@ -91,6 +91,39 @@ func TestTravelTimeEnds(t *testing.T) {
 	}
 }
 
+// What lies in a catchment says what runs off it, by its coefficient in the storm;
+// gravel sheds as gravel, whatever it is laid for, and not as fast as a pavement.
+func TestCoefficients(t *testing.T) {
+	square := func(x float64) orb.Polygon {
+		return orb.Polygon{{{x - 1, 29}, {x + 1, 29}, {x + 1, 31}, {x - 1, 31}, {x - 1, 29}}}
+	}
+	site := &constraint.Site{Paved: []constraint.Paved{
+		{ID: "w", Kind: constraint.Walk, Area: square(2)}, {ID: "d", Kind: constraint.Driveway, Area: square(6)},
+		{ID: "p", Kind: constraint.Patio, Area: square(10)}, {ID: "g", Kind: constraint.Driveway, Area: square(14), Gravel: true},
+	}, Roofs: []constraint.Roof{{ID: "h", Outline: square(18), RunoffCoeff: math.NaN()}}}
+	w, s := standing(slopingLawn(), site), criteria.Default().Storm
+	for years, want := range map[float64][]float64{
+		10:  {0.9, 0.9, 0.85, 0.6, -1, 0.35},
+		100: {1, 1, 1, 0.75, -1, 0.4375},
+	} {
+		s.Years = years
+		c := w.coefficients(site, s)
+		for k, x := range []float64{2, 6, 10, 14, 18, 12} {
+			if got := c[cellIn(w, x)]; math.Abs(got-want[k]) > 1e-12 {
+				t.Errorf("%g years, x %g: %g runs off, want %g", years, x, got, want[k])
+			}
+		}
+	}
+	if paved := w.travelOver(site, rain24h).paved; !paved[cellIn(w, 6)] || paved[cellIn(w, 14)] {
+		t.Error("water runs over gravel as over a pavement, or over a pavement as over lawn")
+	}
+}
+
+func cellIn(w *water, x float64) int {
+	i, _ := w.cellAt(orb.Point{x, 30})
+	return i
+}
+
 // Only a table's rain asks for times.
 func TestTravelTimeAsked(t *testing.T) {
 	w, s := standing(slopingLawn(), nil), criteria.Default().Storm

@@ -126,16 +126,20 @@ func (w *water) catchment(spot int32) []int {
 	return cells
 }
 
-// coefficients gives each cell its runoff coefficient; below 0 under roofs,
+// coefficients gives each cell its runoff coefficient in a storm; below 0 under roofs,
 // whose rain comes down at downspouts.
 func (w *water) coefficients(site *constraint.Site, storm design.Storm) []float64 {
 	c := make([]float64, len(w.surface.Z))
 	for i := range c {
-		c[i] = storm.Lawn
+		c[i] = storm.RunsOff(storm.Lawn)
 	}
 	paint := func(p orb.Polygon, v float64) { w.eachWithin(p, func(i int) { c[i] = v }) }
 	for _, a := range site.Paved {
-		paint(a.Area, map[constraint.PavedKind]float64{constraint.Walk: storm.Walk, constraint.Driveway: storm.Driveway, constraint.Patio: storm.Patio}[a.Kind])
+		of := map[constraint.PavedKind]float64{constraint.Walk: storm.Walk, constraint.Driveway: storm.Driveway, constraint.Patio: storm.Patio}[a.Kind]
+		if a.Gravel {
+			of = storm.Gravel
+		}
+		paint(a.Area, storm.RunsOff(of))
 	}
 	for _, r := range site.Roofs {
 		paint(r.Outline, -1)

@@ -26,10 +26,10 @@ type yard struct {
 	harder   []harderStorm
 }
 
-// harderStorm is a storm so many times the design storm.
+// harderStorm is a storm harder than the design storm.
 type harderStorm struct {
 	when  string
-	times float64
+	storm design.Storm
 }
 
 // weather is the design storm, and harder ones, as things are and with a design.
@@ -41,7 +41,7 @@ type weather struct {
 
 // weather lets the storms come down; d is nil where nothing is designed.
 func (y *yard) weather(d *design.Result) (*weather, error) {
-	first, err := y.storm(d, 1)
+	first, err := y.storm(d, y.criteria.Storm)
 	if err != nil {
 		return nil, err
 	}
@@ -55,7 +55,7 @@ func (y *yard) weather(d *design.Result) (*weather, error) {
 		}
 	}
 	for _, h := range y.harder {
-		harder, err := y.storm(d, h.times)
+		harder, err := y.storm(d, h.storm)
 		if err != nil {
 			return nil, err
 		}
@@ -79,9 +79,9 @@ type stormed struct {
 	ponds     []vector.Pond
 }
 
-// storm lets a storm so many times the design storm come down.
-func (y *yard) storm(d *design.Result, times float64) (s *stormed, err error) {
-	s = &stormed{rain: y.rainOn(y.site, y.criteria.Storm, d, times)}
+// storm lets a storm come down.
+func (y *yard) storm(d *design.Result, rain design.Storm) (s *stormed, err error) {
+	s = &stormed{rain: y.rainOn(y.site, rain, d)}
 	if s.before, err = y.asIs(s.rain); err != nil {
 		return nil, err
 	}
