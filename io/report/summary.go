@@ -53,25 +53,26 @@ func (n number) MarshalJSON() ([]byte, error) {
 }
 
 type summary struct {
-	Status      string             `json:"status"`
-	Verdict     string             `json:"verdict"`
-	PlanLength  number             `json:"plan_length_m"`
-	LengthBound number             `json:"length_lower_bound_m"`
-	Gap         number             `json:"optimality_gap_pct"`
-	Leftover    number             `json:"left_over_lps"`
-	Storm       storm              `json:"storm"`
-	WhatIfs     []whatIf           `json:"what_if"`
-	Inflows     []inflow           `json:"inflows"`
-	Flows       []pipeFlow         `json:"pipe_flows"`
-	Protections []protection       `json:"protections"`
-	Voids       []Void             `json:"voids"`
-	Assumed     []string           `json:"assumed"`
-	Notes       []string           `json:"notes"`
-	Limits      []limit            `json:"limits"`
-	Inputs      []Input            `json:"inputs"`
-	Version     string             `json:"version"`
-	Cautions    []string           `json:"cautions"`
-	Timings     map[string]float64 `json:"timings_s"`
+	Status       string             `json:"status"`
+	Verdict      string             `json:"verdict"`
+	PlanLength   number             `json:"plan_length_m"`
+	LengthBound  number             `json:"length_lower_bound_m"`
+	Gap          number             `json:"optimality_gap_pct"`
+	Leftover     number             `json:"left_over_lps"`
+	Storm        storm              `json:"storm"`
+	WhatIfs      []whatIf           `json:"what_if"`
+	Inflows      []inflow           `json:"inflows"`
+	Flows        []pipeFlow         `json:"pipe_flows"`
+	Protections  []protection       `json:"protections"`
+	Voids        []Void             `json:"voids"`
+	Assumed      []string           `json:"assumed"`
+	Notes        []string           `json:"notes"`
+	SurfaceWater []string           `json:"surface_water"`
+	Limits       []limit            `json:"limits"`
+	Inputs       []Input            `json:"inputs"`
+	Version      string             `json:"version"`
+	Cautions     []string           `json:"cautions"`
+	Timings      map[string]float64 `json:"timings_s"`
 }
 
 // storm is the design rain.
@@ -157,7 +158,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
 		Storm: stormOf(c.Storm), WhatIfs: []whatIf{},
 		Inflows: []inflow{}, Flows: []pipeFlow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
-		Assumed: append([]string{}, r.Assumed...), Notes: append(append([]string{}, r.Notes...), r.Ground...),
+		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...), SurfaceWater: append([]string{}, r.SurfaceWater...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
 	if s.Timings == nil {

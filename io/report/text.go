@@ -26,7 +26,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	outlets(&b, r, s)
 	list(&b, "Water in the pipes", waterLevels(r, s))
 	whatIfs(&b, r, s)
-	list(&b, "Water on the ground", lines(r.Ground, s))
+	list(&b, "Water on the ground", lines(r.SurfaceWater, s))
 	inflows(&b, r, s)
 	list(&b, "Shallow pipe to protect", protections(r, s))
 	list(&b, "Crossed on the way", crossings(r, s))
@@ -134,7 +134,7 @@ func pipes(b *strings.Builder, r *design.Result, s units.System) {
 		if p.Flow > p.Capacity {
 			carries += " TOO LITTLE"
 		}
-		row := append([]string{p.ID, n.Nodes[p.From].ID, n.Nodes[p.To].ID, p.Size.Nominal + " " + p.Size.Material,
+		row := append([]string{p.ID, n.Nodes[p.From].ID, nodeWords(&n.Nodes[p.To]), p.Size.Nominal + " " + p.Size.Material,
 			units.FormatLength(p.Length, s), units.FormatSlope(p.Slope()),
 			units.FormatElevation(p.InvertUp, s), units.FormatElevation(p.InvertDown, s),
 			units.FormatDepth(p.CoverMin, s)}, rainOf(r, p.TimeOfConc)...)
@@ -145,6 +145,14 @@ func pipes(b *strings.Builder, r *design.Result, s units.System) {
 		fmt.Fprintf(b, "  Left over: %s of the design flow is more than the pipes carry.\n", units.FormatFlow(r.Leftover, s))
 	}
 	b.WriteString("\n")
+}
+
+// nodeWords names a node with what is built there.
+func nodeWords(v *network.Node) string {
+	if v.Kind == network.OutletNode {
+		return v.ID
+	}
+	return v.ID + " " + plain(string(v.Kind))
 }
 
 func outlets(b *strings.Builder, r *design.Result, s units.System) {
@@ -166,7 +174,7 @@ func outlets(b *strings.Builder, r *design.Result, s units.System) {
 	list(b, "Outlet", lines)
 }
 
-// waterLevels says which rim the grade line is nearest to, and where water
+// waterLevels says which rim the hydraulic grade line is nearest to, and where water
 // leaves first.
 func waterLevels(r *design.Result, s units.System) (lines []string) {
 	if len(r.Network.Pipes) == 0 {
@@ -179,7 +187,7 @@ func waterLevels(r *design.Result, s units.System) (lines []string) {
 		}
 	}
 	if nearest != nil {
-		lines = append(lines, fmt.Sprintf("design storm: the grade line is nearest to the rim of %s, %s below it", nearest.ID, units.FormatDepth(nearest.Freeboard, s)))
+		lines = append(lines, fmt.Sprintf("the hydraulic grade line, the level water would rise to, is nearest to the rim of %s in the design storm: %s below it", nearest.ID, units.FormatDepth(nearest.Freeboard, s)))
 	}
 	if len(r.Spills) == 0 {
 		return append(lines, fmt.Sprintf("no rim or downspout overflows up to %d times the design storm's flow", design.SpillsUpTo))
@@ -296,25 +304,62 @@ func change(x design.Remedy, s units.System) string {
 	return fmt.Sprintf(" (%s is %s now)", x.Rule, now)
 }
 
-// protections lists shallow pipe, what is to be said alike in one line: where
-// several pipes ask for the same, the least cover among them.
-func protections(r *design.Result, s units.System) []string {
-	var lines []string
+// protections lists shallow pipe by what is to be done, each stretch of it with its
+// least cover.
+func protections(r *design.Result, s units.System) (lines []string) {
 	for _, group := range alike(r.Protections, func(p design.Protection) string { return p.Says }) {
-		least := group[0]
-		for _, p := range group {
-			if p.Cover < least.Cover {
-				least = p
-			}
+		says := inUnits(group[0].Says, s)
+		stretches := joined(r, group)
+		if len(stretches) == 1 {
+			lines = append(lines, stretches[0].words(s)+": "+says)
+			continue
 		}
-		line := fmt.Sprintf("%s, %s to %s from the outlet, cover %s", least.Pipe,
-			units.FormatLength(least.From, s), units.FormatLength(least.To, s), units.FormatDepth(least.Cover, s))
-		if len(group) > 1 {
-			line += fmt.Sprintf(", the least of %s", pipeList(group, func(p design.Protection) string { return p.Pipe }))
+		line := says + ":"
+		for _, x := range stretches {
+			line += "\n      " + x.words(s)
 		}
-		lines = append(lines, line+": "+inUnits(least.Says, s))
+		lines = append(lines, line)
 	}
 	return lines
+}
+
+// stretch is shallow cover over pipes one after the other.
+type stretch struct {
+	first, last string // pipes
+	from, to    float64
+	cover       float64 // least
+}
+
+func (x stretch) words(s units.System) string {
+	pipes := x.first
+	if x.last != x.first {
+		pipes += " to " + x.last
+	}
+	return fmt.Sprintf("%s, %s to %s from the outlet, cover %s", pipes, units.FormatLength(x.from, s), units.FormatLength(x.to, s), units.FormatDepth(x.cover, s))
+}
+
+// touching is how near two stretches are one, m.
+const touching = 0.01
+
+// joined makes stretches of protections in the order of the pipes, those that go on
+// from one pipe into the next as one.
+func joined(r *design.Result, list []design.Protection) (stretches []stretch) {
+	from, to := map[string]int{}, map[string]int{} // nodes, by pipe
+	for k := range r.Network.Pipes {
+		p := &r.Network.Pipes[k]
+		from[p.ID], to[p.ID] = p.From, p.To
+	}
+	for _, p := range list {
+		if n := len(stretches); n > 0 {
+			x := &stretches[n-1]
+			if (x.last == p.Pipe || to[x.last] == from[p.Pipe]) && math.Abs(x.from-p.To) < touching {
+				x.last, x.from, x.cover = p.Pipe, p.From, math.Min(x.cover, p.Cover)
+				continue
+			}
+		}
+		stretches = append(stretches, stretch{p.Pipe, p.Pipe, p.From, p.To, p.Cover})
+	}
+	return stretches
 }
 
 // crossings lists what is met on the way, each zone in one line for all pipes
@@ -332,6 +377,13 @@ func crossings(r *design.Result, s units.System) []string {
 		what := strings.TrimSpace(plain(c.Kind) + " " + c.ID)
 		if !math.IsNaN(c.Clearance) {
 			what += ", clear by " + units.FormatDepth(c.Clearance, s)
+		}
+		inside := 0.0
+		for _, c := range group {
+			inside += c.Length
+		}
+		if !math.IsNaN(inside) {
+			what += ", " + units.FormatLength(inside, s) + " inside"
 		}
 		where := fmt.Sprintf("%s, %s from the outlet", c.Pipe, units.FormatLength(c.Station, s))
 		if len(group) > 1 {

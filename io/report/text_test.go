@@ -61,10 +61,11 @@ func inventedResult() *design.Result {
 			{Name: "10-year 5-min, design", Intensity: 0.18 / 3600, Flow: 0.003},
 			{Name: "100-year 5-min", Intensity: 0.27 / 3600, Flow: 0.0045, Over: []string{"p-1", "p-2"}, Overflows: []string{"ds-1"}},
 		},
-		Protections: []design.Protection{{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"}},
-		Crossings:   []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose before digging"}},
-		Assumed:     []string{"curb curb-1 has no type: taken as vertical, 0.152 m high"},
-		Notes:       []string{"pipe p-1: 0.55 m/s flowing full, under 0.61 m/s: it will not scour itself clean"},
+		Protections:  []design.Protection{{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"}},
+		Crossings:    []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose before digging"}},
+		Assumed:      []string{"curb curb-1 has no type: taken as vertical, 0.152 m high"},
+		SurfaceWater: []string{"in the design storm 1.20 m3 of water stand on the lot as it is, 0.30 m3 with the drains in"},
+		Notes:        []string{"pipe p-1: 0.55 m/s flowing full, under 0.61 m/s: it will not scour itself clean"},
 	}
 }
 
@@ -113,12 +114,47 @@ func TestTextByDuration(t *testing.T) {
 	}
 }
 
+// Shallow pipe is listed by what is to be done, stretches that go on from one pipe
+// into the next as one, each with its own least cover.
+func TestProtections(t *testing.T) {
+	r := inventedResult()
+	const mark = "mark it"
+	r.Protections = []design.Protection{
+		{Pipe: "p-1", From: 15, To: 20, Cover: 0.2, Says: mark},
+		{Pipe: "p-1", From: 6, To: 9, Cover: 0.19, Says: mark},
+		{Pipe: "p-2", From: 5, To: 6, Cover: 0.18, Says: mark},
+		{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "encase it"},
+	}
+	got := strings.Join(protections(r, units.SI), "\n")
+	want := `mark it:
+      p-1, 15.00 m to 20.00 m from the outlet, cover 200 mm
+      p-1 to p-2, 5.00 m to 9.00 m from the outlet, cover 180 mm
+p-2, 0.00 m to 5.20 m from the outlet, cover 40 mm: encase it`
+	if got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
+// A zone is one line for all pipes in it, with their length inside.
+func TestCrossings(t *testing.T) {
+	r := inventedResult()
+	r.Crossings = []design.Crossing{
+		{Pipe: "p-1", Kind: "wall_strip", ID: "house", Station: 19, Length: 1.5, Clearance: nan, Says: "compact"},
+		{Pipe: "p-2", Kind: "wall_strip", ID: "house", Station: 4, Length: 1, Clearance: nan, Says: "compact"},
+		{Pipe: "p-2", Kind: "walk", ID: "walk", Station: 3, Length: 1.2, Clearance: nan, Says: "cut"},
+	}
+	got := strings.Join(crossings(r, units.SI), "\n")
+	if want := "p-1, p-2, wall strip house, 2.50 m inside: compact\np-2, 3.00 m from the outlet, walk walk, 1.20 m inside: cut"; got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
 // The rim nearest to the water, and the first to overflow.
 func TestWaterLevels(t *testing.T) {
 	r := inventedResult()
 	r.Network.Nodes[0].Rim, r.Network.Nodes[0].Freeboard = 30.5, 0.3
 	got := strings.Join(waterLevels(r, units.SI), "\n")
-	for _, want := range []string{"rim of ds-1, 300 mm below it", "over its ground at 30.500 m, from 1.25 times"} {
+	for _, want := range []string{"nearest to the rim of ds-1 in the design storm: 300 mm below it", "over its ground at 30.500 m, from 1.25 times"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q lacks %q", got, want)
 		}
@@ -174,7 +210,7 @@ func TestSummaryEmptyLists(t *testing.T) {
 	if err := json.Unmarshal(data, &plain); err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range strings.Fields("inflows protections voids assumed notes limits inputs cautions") {
+	for _, key := range strings.Fields("inflows protections voids assumed notes surface_water limits inputs cautions") {
 		if _, ok := plain[key].([]any); !ok {
 			t.Errorf("%s is %v, want a list", key, plain[key])
 		}

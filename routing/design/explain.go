@@ -152,7 +152,7 @@ func (d *job) verdict(r *Result, served, short int) string {
 	if r.Leftover > 0 {
 		s += fmt.Sprintf("; %.1f L/s of the design flow is more than the pipes carry flowing full and is left over", r.Leftover*1000)
 		if len(r.Spills) == 0 || r.Spills[0].Share >= 1 {
-			s += ", though under pressure it finds room with the grade line below every rim and leader"
+			s += ", though under pressure it finds room with the hydraulic grade line below every rim and leader"
 		}
 	}
 	return s + overRimWords(n) + "."
@@ -164,5 +164,5 @@ func overRimWords(n *network.Network) string {
 	if v == nil {
 		return ""
 	}
-	return fmt.Sprintf("; in the design storm the grade line stands %.3f m over the rim of %s, and water comes out there", -v.Freeboard, v.ID)
+	return fmt.Sprintf("; in the design storm the hydraulic grade line stands %.3f m over the rim of %s, and water comes out there", -v.Freeboard, v.ID)
 }

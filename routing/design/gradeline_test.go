@@ -180,9 +180,9 @@ func TestWaterLevelNotes(t *testing.T) {
 	// and its soil takes 1.8e-6 A (3600 - 1400) = 0.004 A meanwhile: A = 0.1571 / 0.124
 	// = 1.27 m2.
 	for _, want := range []string{
-		"in: in the design storm the grade line stands 0.015 m above its rim at 10.450 m, from 95 % of its flow on: water comes out there",
+		"in: in the design storm the hydraulic grade line stands 0.015 m above its rim at 10.450 m, from 95 % of its flow on: water comes out there",
 		"the first place to overflow is in, at 95 % of the design storm's flow",
-		"water backs up to under 0.60 m/s at design flow, where silt stays, in p1",
+		"water backs up to under 0.60 m/s at design flow, where silt stays, from in to em (20.0 m)",
 		"em: 20.0 m of pipe stand with 0.157 m3 of water below the lid after each storm; through the weep and a peastone bed of 0.37 m2, 0.30 m deep, it is gone in 47.1 h, the soil taking 6.5 mm/h or 0.26 in/h (outlet.emitter.soil_rate)",
 		"em: water stands longer than 1 h, standing_water_hours_max: mosquitoes, ice; a peastone bed of 1.3 m2, 0.30 m deep, drains it in time",
 	} {
@@ -194,7 +194,7 @@ func TestWaterLevelNotes(t *testing.T) {
 		t.Errorf("spills %v", r.Spills)
 	}
 	n.Nodes[0].Rim = n.Nodes[0].HGL + 0.02
-	if l, _ := notesOf(t, n, c); !has(l.notes, "in: in the design storm the grade line stands 0.020 m below its rim, less than freeboard_min 0.030 m") {
+	if l, _ := notesOf(t, n, c); !has(l.notes, "in: in the design storm the hydraulic grade line stands 0.020 m below its rim, less than freeboard_min 0.030 m") {
 		t.Errorf("%q", l.notes)
 	}
 	free := throttled()

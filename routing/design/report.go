@@ -1,8 +1,10 @@
 package design
 
 import (
-	"fmt"
+	"maps"
 	"math"
+	"slices"
+	"strings"
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/network"
@@ -33,7 +35,48 @@ func (l *layer) crossings() []Crossing {
 			list = append(list, c)
 		}
 	}
+	l.alongWalls(list)
 	return list
+}
+
+// What is said of a wall's strip.
+const (
+	crossesWall = "backfill by the wall settles: cross it square and compact under the pipe"
+	alongWall   = "backfill by the wall settles: the pipe runs along it, so compact under it, or lay it farther out"
+)
+
+// alongWalls says of the runs of pipe that lie longer in a wall's strip than a
+// crossing at 45 degrees that they run along it.
+func (l *layer) alongWalls(list []Crossing) {
+	inside := map[string]map[int]float64{} // lengths, by wall and pipe
+	of := map[string]int{}
+	for k := range l.net.Pipes {
+		of[l.net.Pipes[k].ID] = k
+	}
+	for _, c := range list {
+		if c.Kind == string(constraint.ZoneWallStrip) {
+			if inside[c.ID] == nil {
+				inside[c.ID] = map[int]float64{}
+			}
+			inside[c.ID][of[c.Pipe]] += c.Length
+		}
+	}
+	for wall, lengths := range inside {
+		for _, r := range runsOf(&l.net, slices.Sorted(maps.Keys(lengths))) {
+			sum := 0.0
+			for _, k := range r {
+				sum += lengths[k]
+			}
+			if sum <= math.Sqrt2*l.criteria.Limits.WallStrip {
+				continue
+			}
+			for i := range list {
+				if c := &list[i]; c.Kind == string(constraint.ZoneWallStrip) && c.ID == wall && slices.Contains(r, of[c.Pipe]) {
+					c.Says = alongWall
+				}
+			}
+		}
+	}
 }
 
 func pointOn(a, b orb.Point, t float64) orb.Point {
@@ -61,7 +104,7 @@ func says(c Crossing, m constraint.Meeting) string {
 	case constraint.ZoneRoots:
 		return "hand dig or bore among the roots; cut none over 2 in without an arborist"
 	case constraint.ZoneWallStrip:
-		return "backfill by the wall settles: cross it square and compact under the pipe"
+		return crossesWall
 	case constraint.ZoneEasement:
 		return "ask the holder of the easement first"
 	}
@@ -71,8 +114,8 @@ func says(c Crossing, m constraint.Meeting) string {
 	return "have it marked and hand dig within 24 in each side of the mark"
 }
 
-// protections lists the stretches with less cover than preferred, and where
-// the raster was lower than the top of curb behind it.
+// protections lists the stretches with less cover than preferred. Where the raster
+// is lower than the top of curb behind it, that is taken, and said.
 func (l *layer) protections() []Protection {
 	var list []Protection
 	for k := range l.net.Pipes {
@@ -90,8 +133,7 @@ func (l *layer) protections() []Protection {
 			list = append(list, Protection{Pipe: p.ID, From: end + p.Length - x.To, To: end + p.Length - x.From, Cover: x.Cover, Says: words})
 		}
 		if s.Raised > 0 {
-			list = append(list, Protection{Pipe: p.ID, From: end, To: end + s.Raised, Cover: s.CoverMin,
-				Says: fmt.Sprintf("the raster is lower than the top of curb over %.2f m behind it: taken as top of curb; measure it", s.Raised)})
+			l.assume("pipe %s: the raster is lower than the top of curb over the %.2f m behind it: taken as top of curb, have it shot; the least cover there is %.3f m", p.ID, s.Raised, s.CoverMin)
 		}
 	}
 	return list
@@ -135,8 +177,15 @@ func (l *layer) drops() {
 		if out < 0 {
 			continue
 		}
-		if d := p.InvertDown - l.net.Pipes[out].InvertUp; d >= dropNoted {
-			l.note("pipe %s comes in %.3f m above pipe %s at %s: a vertical drop into the wye, or lay its last length steeper", p.ID, d, l.net.Pipes[out].ID, l.net.Nodes[p.To].ID)
+		d := p.InvertDown - l.net.Pipes[out].InvertUp
+		if d < dropNoted {
+			continue
+		}
+		at, below := &l.net.Nodes[p.To], l.net.Pipes[out].ID
+		if p.Role == network.Main {
+			l.note("main pipe %s ends %.3f m above pipe %s, which goes on from %s: build the drop with two bends and a riser, or lay the main steeper above it", p.ID, d, below, at.ID)
+		} else {
+			l.note("lateral pipe %s comes in %.3f m above pipe %s at %s: a vertical drop into the %s, or lay its last length steeper", p.ID, d, below, at.ID, strings.ReplaceAll(string(at.Kind), "_", " "))
 		}
 	}
 }
@@ -181,9 +230,9 @@ const overRounding = 1e-6
 // notedOverfull notes the pipes that are asked for more than they carry full at
 // their slope, and whether the water finds room under pressure.
 func (l *layer) notedOverfull(spills []Spill) {
-	finds := "the grade line stays below every rim and leader, so the pressure of the full pipe takes it"
+	finds := "the hydraulic grade line stays below every rim and leader, so the pressure of the full pipe takes it"
 	if len(spills) > 0 && spills[0].Share < 1 {
-		finds = "what finds no room comes out where the grade line passes the ground"
+		finds = "what finds no room comes out where the hydraulic grade line passes the ground"
 	}
 	for _, p := range l.overfull() {
 		l.note("pipe %s carries %.1f L/s of its %.1f L/s flowing full: %s", p.ID, p.Capacity*1000, p.Flow*1000, finds)

@@ -34,12 +34,12 @@ type Result struct {
 	Protections []Protection
 	// Spills are the places where water would leave the pipes, the one of the
 	// least storm first, each as if those before it held.
-	Spills   []Spill
-	Leftover float64  // design flow beyond what the curb hole carries, m3/s; 0: none
-	WhatIfs  []WhatIf // the design storm and others
-	Assumed  []string // one plain line each
-	Notes    []string // reported, and the rest still done; one plain line each
-	Ground   []string // what water does on the ground with the design in, for whoever runs it; likewise
+	Spills       []Spill
+	Leftover     float64  // design flow beyond what the curb hole carries, m3/s; 0: none
+	WhatIfs      []WhatIf // the design storm and others
+	Assumed      []string // one plain line each
+	Notes        []string // reported, and the rest still done; one plain line each
+	SurfaceWater []string // what water does on the ground with the design in, for whoever runs it; likewise
 }
 
 // Gap is the share by which the plan may at most be longer than the shortest

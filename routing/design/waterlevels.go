@@ -2,7 +2,6 @@ package design
 
 import (
 	"math"
-	"strings"
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
@@ -24,8 +23,8 @@ func (l *layer) waterLevels(r *Result) error {
 		return err
 	}
 	l.notedRims(r.Spills)
-	if slow := w.backedUp(reaches, grades, l.criteria.Limits.VelocityMin); len(slow) > 0 {
-		l.note("water backs up to under %.2f m/s at design flow, where silt stays, in %s", l.criteria.Limits.VelocityMin, strings.Join(slow, ", "))
+	if slow := longer(&l.net, runsOf(&l.net, w.backedUp(reaches, grades, l.criteria.Limits.VelocityMin))); len(slow) > 0 {
+		l.note("water backs up to under %.2f m/s at design flow, where silt stays, from %s", l.criteria.Limits.VelocityMin, named(&l.net, slow))
 	}
 	for i := range w.Nodes {
 		for _, k := range w.arriving[i] {
@@ -51,9 +50,9 @@ func (l *layer) notedRims(spills []Spill) {
 		case over > 0 && v.Kind == network.Downspout:
 			l.note("%s: in the design storm water stands %.3f m above the ground at %.3f m, from %.0f %% of its flow on: it leaves where the leader meets the drain, unless that joint is tight", v.ID, over, v.Ground, 100*share[v.ID])
 		case over > 0:
-			l.note("%s: in the design storm the grade line stands %.3f m above its rim at %.3f m, from %.0f %% of its flow on: water comes out there", v.ID, over, v.Rim, 100*share[v.ID])
+			l.note("%s: in the design storm the hydraulic grade line stands %.3f m above its rim at %.3f m, from %.0f %% of its flow on: water comes out there", v.ID, over, v.Rim, 100*share[v.ID])
 		case v.Freeboard < l.criteria.Limits.FreeboardMin:
-			l.note("%s: in the design storm the grade line stands %.3f m below its rim, less than freeboard_min %.3f m", v.ID, v.Freeboard, l.criteria.Limits.FreeboardMin)
+			l.note("%s: in the design storm the hydraulic grade line stands %.3f m below its rim, less than freeboard_min %.3f m", v.ID, v.Freeboard, l.criteria.Limits.FreeboardMin)
 		}
 	}
 	if len(spills) > 0 && spills[0].Share < 1 {
@@ -64,13 +63,13 @@ func (l *layer) notedRims(spills []Spill) {
 // backedUp lists the pipes that the water below slows under the least velocity
 // at their lower end, though they would keep it alone. What has yet to gather
 // speed at their upper end is none of it.
-func (w *pipework) backedUp(reaches []hydraulics.Reach, grades []hydraulics.Grade, velocityMin float64) (ids []string) {
+func (w *pipework) backedUp(reaches []hydraulics.Reach, grades []hydraulics.Grade, velocityMin float64) (pipes []int) {
 	for _, k := range hydraulics.SlowReaches(reaches, grades, velocityMin) {
 		if w.Pipes[k].Velocity >= velocityMin && grades[k].VelocityDown < velocityMin {
-			ids = append(ids, w.Pipes[k].ID)
+			pipes = append(pipes, k)
 		}
 	}
-	return ids
+	return pipes
 }
 
 // outletWater says what stands outside the outlet that pipe k ends at, and what

@@ -59,7 +59,7 @@ func (y *yard) way(i int, from int32) string {
 	}
 	for k, cell := range cells {
 		if side := y.leaves(cell); side > 0 {
-			end, cells = fmt.Sprintf("it leaves the lot over side %d", side), cells[:k+1]
+			end, cells = "it leaves the lot over "+sideWords(y.site.Lots[y.lot].Area[0], side), cells[:k+1]
 			break
 		}
 	}

@@ -78,7 +78,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 	if err != nil {
 		return nil, err
 	}
-	r.Notes, r.Ground = append(g.notes, r.Notes...), v.says
+	r.Notes, r.SurfaceWater = append(g.notes, r.Notes...), v.says
 	r.WhatIfs = g.whatIfs(r)
 	clock.lap("storm")
 	summary, err := g.write(f, r, w, v, out, clock)

@@ -210,13 +210,13 @@ func TestClogged(t *testing.T) {
 		t.Fatalf("%q", says)
 	}
 	stands := regexp.MustCompile(`water stands ([0-9.]+) m deep over it`).FindStringSubmatch(says[0])
-	if stands == nil || !strings.Contains(says[0], fmt.Sprintf("spills at %.2f m", spill)) || !strings.Contains(says[0], ": it leaves the lot over side ") {
+	if stands == nil || !strings.Contains(says[0], fmt.Sprintf("spills at %.2f m", spill)) || !strings.Contains(says[0], ": it leaves the lot over its ") {
 		t.Fatalf("%q", says[0])
 	}
 	if deep, _ := strconv.ParseFloat(stands[1], 64); deep < float64(before.Depth[hollow])-0.05 {
 		t.Errorf("%v m deep with the drain clogged, %v m without one", deep, before.Depth[hollow])
 	}
-	for k, want := range []string{"opening low lies 0.25 m below", "spills, less than building_freeboard_min 0.15 m", "opening sill lies 1.00 m above", "inlet42.5 clogged: it lies on a slope, so its water runs on: it leaves the lot over side 2"} {
+	for k, want := range []string{"opening low lies 0.25 m below", "spills, less than building_freeboard_min 0.15 m", "opening sill lies 1.00 m above", "inlet42.5 clogged: it lies on a slope, so its water runs on: it leaves the lot over its east side (side 2)"} {
 		if !strings.Contains(says[k+1], want) {
 			t.Errorf("%q, want %q", says[k+1], want)
 		}
