@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"curbfall/routing/constraint"
@@ -228,5 +229,75 @@ func TestOptimalOnRandomTrees(t *testing.T) {
 	t.Logf("%d trees, %d infeasible, %d of the others with six pipes", trees, infeasible, full)
 	if infeasible < trees/10 || infeasible > trees/2 || full < trees/20 {
 		t.Errorf("%d of %d infeasible, %d others with six pipes: the trees have become one-sided", infeasible, trees, full)
+	}
+}
+
+// tabled is a straight pipe as a way of its own: every pair of levels, priced.
+type tabled struct {
+	upLo, upHi, downLo, downHi int
+	cost                       func(up, down int) float64 // +Inf where the limits forbid it
+}
+
+func (w tabled) Ends() (upLo, upHi, downLo, downHi int) { return w.upLo, w.upHi, w.downLo, w.downHi }
+
+func (w tabled) least(heads []float64, down int) (up int, cost float64) {
+	cost = math.Inf(1)
+	for k, head := range heads {
+		if c := head + w.cost(w.upLo+k, down); c <= cost {
+			up, cost = w.upLo+k, c
+		}
+	}
+	return up, cost
+}
+
+func (w tabled) Down(heads []float64) (feet []float64) {
+	for down := w.downLo; down <= w.downHi; down++ {
+		_, cost := w.least(heads, down)
+		feet = append(feet, cost)
+	}
+	return feet
+}
+
+func (w tabled) Up(heads []float64, down int) int {
+	up, _ := w.least(heads, down)
+	return up
+}
+
+// Pipes with a way of their own, beside straight ones, cost what they cost as
+// straight ones.
+func TestWaysOfTheirOwn(t *testing.T) {
+	rng := rand.New(rand.NewPCG(79, 6))
+	swapped := 0
+	for n := range 200 {
+		p := randomProblem(rng)
+		p.Cost.Run = nil
+		want, err := Solve(p)
+		q := *p
+		q.Pipes = slices.Clone(p.Pipes)
+		for k := range q.Pipes {
+			q.Pipes[k].Choices = slices.Clone(p.Pipes[k].Choices)
+			for d := range q.Pipes[k].Choices {
+				if c := &q.Pipes[k].Choices[d]; len(c.Stations) > 0 && rng.IntN(2) == 0 {
+					*c = Choice{Way: tabled{-2, 40, -2, 40, func(up, down int) float64 {
+						s := solver{Problem: p}
+						if !keepsLimits(p, k, Run{d, s.invert(d, up), s.invert(d, down)}) {
+							return math.Inf(1)
+						}
+						return 0
+					}}}
+					swapped++
+				}
+			}
+		}
+		got, again := Solve(&q)
+		switch {
+		case (err == nil) != (again == nil):
+			t.Fatalf("tree %d: %v, with ways of their own %v", n, err, again)
+		case err == nil && math.Abs(got.Cost-want.Cost) > 1e-9*(1+math.Abs(want.Cost)):
+			t.Fatalf("tree %d: cost %g, with ways of their own %g", n, want.Cost, got.Cost)
+		}
+	}
+	if swapped < 300 {
+		t.Errorf("%d ways are too few to try", swapped)
 	}
 }

@@ -10,8 +10,11 @@ import (
 func (s *solver) cause(p, size int) (Cause, float64) {
 	pipe := &s.Pipes[p]
 	c := &pipe.Choices[size]
-	if len(c.Stations) == 0 {
+	if !c.offered() {
 		return NotOffered, 0
+	}
+	if c.Way != nil {
+		return NoWay, 0
 	}
 	least, _, ok := hydraulics.SlopeRange(pipe.Flow, s.Sizes[size].Inside, s.Sizes[size].Roughness, c.Limits)
 	if !ok {

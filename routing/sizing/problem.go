@@ -29,8 +29,8 @@ const (
 	Crowns               // the same of the inside tops
 )
 
-// Pipe is one straight-graded pipe of the plan. Its upstream node is its own;
-// it ends at the upstream node of the next.
+// Pipe is one pipe of the plan: straight-graded, or with a Way of its own. Its
+// upstream node is its own; it ends at the upstream node of the next.
 type Pipe struct {
 	Next    int     // the pipe it drains to, -1 at an outlet
 	Length  float64 // plan length, m
@@ -46,7 +46,28 @@ type Choice struct {
 	// none where the size is not offered.
 	Stations []constraint.Station
 	Limits   hydraulics.FlowLimits
+	// Way, in place of Stations and Limits, is a pipe with a course of its own
+	// between its ends: grades that break, their price, whatever couples them. It
+	// is not asked for Cost.Run.
+	Way Way
 }
+
+// Way carries costs down a pipe in one size. Levels are the problem's.
+type Way interface {
+	// Ends returns the lowest and the highest level of the upper end and of the
+	// lower one; a lowest above the highest where there is none.
+	Ends() (upLo, upHi, downLo, downHi int)
+	// Down returns the least cost at each level of the lower end, from downLo up,
+	// given the cost at each level of the upper end, from upLo up; +Inf where there
+	// is no way. The slices are not kept.
+	Down(heads []float64) []float64
+	// Up returns the level of the upper end that Down's cost at a level of the lower
+	// end comes from, the highest of several.
+	Up(heads []float64, down int) int
+}
+
+// offered tells whether there is anything to choose.
+func (c *Choice) offered() bool { return len(c.Stations) > 0 || c.Way != nil }
 
 // Cost is the sum of three functions over all pipes, each by pipe, size (index
 // into Problem.Sizes) and invert. A nil one is nothing; +Inf forbids; NaN and
@@ -150,6 +171,9 @@ func (p *Problem) validateChoice(k, d int) error {
 	pipe, c, size := &p.Pipes[k], &p.Pipes[k].Choices[d], p.Sizes[d].Nominal
 	if len(c.Stations) == 0 {
 		return nil
+	}
+	if c.Way != nil {
+		return faulty(pipePlace(k), "has both stations and a way in size %s", size)
 	}
 	l := c.Limits
 	if !(l.SlopeMin >= 0) || !(l.SlopeMax >= 0) || !(l.VelocityMin >= 0) || !(l.VelocityMax >= 0) || !(l.FillingMax > 0 && l.FillingMax <= 1) {

@@ -101,6 +101,25 @@ func (s *solver) trace(d *Design, p, widest, level int) error {
 	if err != nil {
 		return err
 	}
+	up := s.leastHead(p, size, r, heads, down)
+	d.Runs[p] = Run{Size: size, InvertUp: s.invert(size, up), InvertDown: s.invert(size, down)}
+	if s.Pipes[p].Shrinks {
+		size = len(s.Sizes) - 1
+	}
+	for _, a := range s.arrive[p] {
+		if err := s.trace(d, a, size, up); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// leastHead returns the level of a pipe's upper end that the least cost at its
+// lower end's comes from, the highest of several.
+func (s *solver) leastHead(p, size int, r reach, heads []float64, down int) int {
+	if way := s.Pipes[p].Choices[size].Way; way != nil {
+		return way.Up(heads, down)
+	}
 	best, up := math.Inf(1), r.upHi
 	for _, w := range s.windows(nil, p, size, r, down) {
 		for k := w.lo; k <= w.hi; k++ {
@@ -113,16 +132,7 @@ func (s *solver) trace(d *Design, p, widest, level int) error {
 			}
 		}
 	}
-	d.Runs[p] = Run{Size: size, InvertUp: s.invert(size, up), InvertDown: s.invert(size, down)}
-	if s.Pipes[p].Shrinks {
-		size = len(s.Sizes) - 1
-	}
-	for _, a := range s.arrive[p] {
-		if err := s.trace(d, a, size, up); err != nil {
-			return err
-		}
-	}
-	return nil
+	return up
 }
 
 // Cause says what leaves a pipe without a choice.

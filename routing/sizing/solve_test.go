@@ -33,7 +33,7 @@ func twoInto(flows [3]float64) *Problem {
 	for k, next := range []int{2, 2, -1} {
 		pipe := Pipe{Next: next, Length: 10, Flow: flows[k]}
 		for _, size := range p.Sizes {
-			pipe.Choices = append(pipe.Choices, Choice{Trench([]Ground{{0, 10}, {10, 10}}, size, 0.3, 1), yardLimits()})
+			pipe.Choices = append(pipe.Choices, Choice{Stations: Trench([]Ground{{0, 10}, {10, 10}}, size, 0.3, 1), Limits: yardLimits()})
 		}
 		p.Pipes = append(p.Pipes, pipe)
 	}

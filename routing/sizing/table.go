@@ -90,8 +90,12 @@ type reach struct {
 func (s *solver) reach(p, size int) (r reach, ok bool) {
 	pipe := &s.Pipes[p]
 	c := &pipe.Choices[size]
-	if len(c.Stations) == 0 {
+	if !c.offered() {
 		return reach{}, false
+	}
+	if c.Way != nil {
+		r.upLo, r.upHi, r.downLo, r.downHi = c.Way.Ends()
+		return r, r.upLo <= r.upHi && r.downLo <= r.downHi
 	}
 	least, most, ok := hydraulics.SlopeRange(pipe.Flow, s.Sizes[size].Inside, s.Sizes[size].Roughness, c.Limits)
 	if !ok {
@@ -161,7 +165,31 @@ func (s *solver) fillSize(p, size int, r reach, t table) error {
 	if err != nil {
 		return err
 	}
-	s.least.of(heads, s.Cost.Run == nil && len(r.inner) > 0)
+	row := t.cost[size][r.downLo-t.lo : r.downHi-t.lo+1]
+	if way := s.Pipes[p].Choices[size].Way; way != nil {
+		copy(row, way.Down(heads))
+	} else if err := s.straight(p, size, r, row); err != nil {
+		return err
+	}
+	if s.Cost.Foot == nil {
+		return nil
+	}
+	for k := range row {
+		if math.IsInf(row[k], 1) {
+			continue
+		}
+		foot, err := s.priced(s.Cost.Foot(p, size, s.invert(size, r.downLo+k)), p, size)
+		if err != nil {
+			return err
+		}
+		row[k] += foot
+	}
+	return nil
+}
+
+// straight writes the least cost of one straight grade down to each level.
+func (s *solver) straight(p, size int, r reach, row []float64) (err error) {
+	s.least.of(s.heads, s.Cost.Run == nil && len(r.inner) > 0)
 	var windows []window
 	for down := r.downLo; down <= r.downHi; down++ {
 		best := math.Inf(1)
@@ -180,14 +208,7 @@ func (s *solver) fillSize(p, size int, r reach, t table) error {
 			}
 			best = min(best, s.least.between(w.lo-r.upLo, w.hi-r.upLo))
 		}
-		if s.Cost.Foot != nil && !math.IsInf(best, 1) {
-			foot, err := s.priced(s.Cost.Foot(p, size, s.invert(size, down)), p, size)
-			if err != nil {
-				return err
-			}
-			best += foot
-		}
-		t.cost[size][down-t.lo] = best
+		row[down-r.downLo] = best
 	}
 	return nil
 }
