@@ -121,25 +121,29 @@ func (b bench) run(r Run) bool {
 	return ok
 }
 
-// exhaustive is the best standing of n runs in steps, false where there are none.
-func exhaustive(c *Chain, s Steps, n int) (best standing, found bool) {
-	b := newBench(c, s)
-	breaks := allBreaks(c)
+// everySet visits all n runs in steps, on every set of breaks, that keep the law.
+func (b bench) everySet(n int, visit func([]Run)) {
+	breaks := allBreaks(b.c)
 	var choose func(chosen []float64, next int)
 	choose = func(chosen []float64, next int) {
 		if len(chosen) == n {
-			b.every(append(slices.Clone(chosen), c.End()), nil, func(laid []Run) {
-				if w := standingOf(laid, s); !found || w.compare(best) > 0 {
-					best, found = w, true
-				}
-			})
+			b.every(append(slices.Clone(chosen), b.c.End()), nil, visit)
 			return
 		}
 		for k := next; k < len(breaks)-1; k++ {
 			choose(append(slices.Clone(chosen), breaks[k]), k+1)
 		}
 	}
-	choose([]float64{c.Start()}, 1)
+	choose([]float64{b.c.Start()}, 1)
+}
+
+// exhaustive is the best standing of n runs in steps, false where there are none.
+func exhaustive(c *Chain, s Steps, n int) (best standing, found bool) {
+	newBench(c, s).everySet(n, func(laid []Run) {
+		if w := standingOf(laid, s); !found || w.compare(best) > 0 {
+			best, found = w, true
+		}
+	})
 	return best, found
 }
 
