@@ -25,7 +25,7 @@ func (d *job) laidBelowRims(ctx context.Context, p *planned) (*layer, error) {
 	}
 	plan := best.t
 	for larger := 1; larger <= largerMost && best.overRims() > 0; larger++ {
-		if l, err := d.lay(plan, p.bore, larger); err == nil && l.drainsBetter(best) {
+		if l, err := d.lay(plan, larger); err == nil && l.drainsBetter(best) {
 			best = l
 		}
 	}

@@ -11,35 +11,6 @@ import (
 	"github.com/paulmach/orb"
 )
 
-// resize gives each chain the smallest bore that carries its flow at the
-// grades laid, or as much larger a one as is asked. A smaller pipe at the same inverts only gains cover.
-func (l *layer) resize() {
-	arriving := make([]int, len(l.t))
-	for v := range arriving {
-		arriving[v] = l.first
-	}
-	for k := range l.chains {
-		c := &l.chains[k]
-		flattest := math.Inf(1)
-		for _, r := range l.runs[k] {
-			if !(l.outletEdge(k) && r.From >= l.lastStart(k)) {
-				flattest = math.Min(flattest, r.Slope())
-			}
-		}
-		for b := arriving[c.head()]; b < c.bore; b++ {
-			bore := l.criteria.Catalogue.Bores[b]
-			if flattest >= l.slopeMin(bore) && carries(bore, flattest) >= c.flow {
-				c.bore = min(b+l.larger, c.bore)
-				break
-			}
-		}
-		arriving[c.foot()] = max(arriving[c.foot()], c.bore)
-	}
-}
-
-// lastStart is the station at which the last edge of chain k starts.
-func (l *layer) lastStart(k int) float64 { return l.lengths[k][len(l.lengths[k])-2] - nodeApart }
-
 // changeApart is how near a fitting the pipe need not change where the ground
 // over it does, m: no crew lays a shorter piece.
 const changeApart = 0.05
@@ -49,7 +20,6 @@ const nodeApart = 1e-3
 
 // build makes nodes and pipes, upstream chains first.
 func (l *layer) build() {
-	l.resize()
 	l.openings()
 	l.node = make([]int, len(l.t))
 	for v := range l.node {

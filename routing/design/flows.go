@@ -150,10 +150,10 @@ const (
 
 // lay lays pipes along a tree, their flows by the times water takes through them:
 // at first none, then those through the pipes laid the round before.
-func (d *job) lay(t tree, found, larger int) (*layer, error) {
-	l, err := d.layFor(t, found, larger, nil)
+func (d *job) lay(t tree, larger int) (*layer, error) {
+	l, err := d.layFor(t, larger, nil)
 	for n := 0; err == nil && n < travelRounds && !l.inTime(); n++ {
-		next, err := d.layFor(t, found, larger, l.arrivals())
+		next, err := d.layFor(t, larger, l.arrivals())
 		if err != nil {
 			return l, nil // what was laid for more carries less
 		}

@@ -18,11 +18,12 @@ type layer struct {
 	*job
 	t       tree
 	first   int                    // smallest bore for a main
-	widest  int                    // bore the route was searched with
 	larger  int                    // sizes each pipe is larger than its flow asks for
 	come    [][]hydraulics.Arrival // to the head of each chain; nil: as if at once
 	chains  []chain
-	at      []profile.Chain
+	offers  [][]*profile.Chain // by chain and bore: what the law admits; nil where none lies
+	over    []float64          // by outlet: flow its pipes need not carry, m3/s
+	at      []profile.Chain    // by chain: the offer taken
 	runs    [][]profile.Run
 	lengths [][]float64 // station of each vertex along its chain
 	net     network.Network
@@ -49,88 +50,94 @@ const gradeStep = 0.001
 // alone, m: a thousandth of what a checker sees.
 const joinSlack = 1e-6
 
-// layFor lays pipes along a tree for what comes to each chain, nil as if at once:
-// with the bores its flows ask for where their height allows, else with narrower ones, down to the bore the tree was found
-// with. Each pipe is so many sizes larger than it needs to be, as far as there
-// are sizes and height.
-func (d *job) layFor(t tree, found, larger int, come [][]hydraulics.Arrival) (*layer, error) {
-	last := len(d.criteria.Catalogue.Bores) - 1
-	widest := min(last, d.boreFor(d.totalFlow(), d.smallestMain(), last)+larger)
-	for ; ; widest-- {
-		l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), widest: widest, larger: larger, come: come}
-		ok, err := l.fit(widest <= found)
-		if err != nil {
-			return nil, err
-		}
-		if ok {
-			l.build()
-			return l, nil
-		}
-	}
-}
-
-// fit sizes and grades the chains; ok is false where bores wider than the
-// searched one do not find the height. last makes that an error.
-func (l *layer) fit(last bool) (ok bool, err error) {
+// layFor lays pipes along a tree for what comes to each chain, nil as if at once,
+// sizes and grades chosen together (choose). Each pipe is so many sizes larger
+// than it needs to be, as far as there are sizes and height.
+func (d *job) layFor(t tree, larger int, come [][]hydraulics.Arrival) (*layer, error) {
+	l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), larger: larger, come: come}
 	l.chains = l.t.chains()
-	l.at = make([]profile.Chain, len(l.chains))
-	l.runs = make([][]profile.Run, len(l.chains))
-	l.lengths = make([][]float64, len(l.chains))
-	l.sizeChains()
-	for k := range l.chains {
-		if err := l.corridor(k); err != nil {
-			if last {
-				return false, err
-			}
-			return false, nil
-		}
+	l.gather()
+	if err := l.offer(); err != nil {
+		return nil, err
 	}
-	if !l.settleHeads() && !last {
-		return false, nil
+	if err := l.leaveOver(); err != nil {
+		return nil, err
 	}
-	return true, l.grade()
+	l.choose()
+	if err := l.grade(); err != nil {
+		return nil, err
+	}
+	l.build()
+	return l, nil
 }
 
-// sizeChains gives every chain its flow and the smallest bore that carries it
-// at its least slope; where even the searched bore does not, a steeper slope.
-func (l *layer) sizeChains() {
+// gather gives every chain its flow, and the inflows that bring it.
+func (l *layer) gather() {
 	l.setFlows()
 	arriving := make([][]int, len(l.t))
 	for k := range l.chains {
 		c := &l.chains[k]
-		least := l.first
 		if v := l.t[c.head()]; v.inflow >= 0 {
 			c.inflows = 1
 		}
 		for _, a := range arriving[c.head()] {
 			c.inflows += l.chains[a].inflows
-			least = max(least, l.chains[a].bore)
 		}
-		c.bore = l.boreFor(c.flow, least, max(least, l.widest))
-		c.bore = max(c.bore, min(c.bore+l.larger, l.widest))
-		b := l.criteria.Catalogue.Bores[c.bore]
-		c.slope = math.Max(l.slopeMin(b), slopeFor(b, c.flow))
 		arriving[c.foot()] = append(arriving[c.foot()], k)
 	}
 }
 
+// amply is the bore that carries a chain's flow at its least slope, and as much
+// larger as is asked: wider ones gain nothing.
+func (l *layer) amply(k int) int {
+	last := len(l.criteria.Catalogue.Bores) - 1
+	return min(last, l.boreFor(l.chains[k].flow, l.first, last)+l.larger)
+}
+
+// offer asks the law along every chain for each bore it may have.
+func (l *layer) offer() error {
+	l.offers = make([][]*profile.Chain, len(l.chains))
+	l.at = make([]profile.Chain, len(l.chains))
+	l.runs = make([][]profile.Run, len(l.chains))
+	l.lengths = make([][]float64, len(l.chains))
+	for k := range l.chains {
+		l.offers[k] = make([]*profile.Chain, len(l.criteria.Catalogue.Bores))
+		most := l.amply(k)
+		if l.allOutlet(k) {
+			most = l.first // the outlet pipe alone, whose bore is the hole's
+		}
+		var err error
+		open := false
+		for b := l.first; b <= most; b++ {
+			if l.offers[k][b], err = l.corridor(k, b); err == nil {
+				open = true
+			}
+		}
+		if !open {
+			return err
+		}
+	}
+	return nil
+}
+
+// allOutlet tells whether a chain is nothing but an outlet pipe to a curb face.
+func (l *layer) allOutlet(k int) bool { return l.outletEdge(k) && len(l.chains[k].vertices) == 2 }
+
 // boreOf is the bore of a chain.
 func (l *layer) boreOf(k int) constraint.Bore { return l.criteria.Catalogue.Bores[l.chains[k].bore] }
 
-// corridor asks the law along a chain.
-func (l *layer) corridor(k int) error {
-	c := &l.chains[k]
-	bore := l.boreOf(k)
+// corridor asks the law along a chain for a bore.
+func (l *layer) corridor(k, b int) (*profile.Chain, error) {
+	c, bore := &l.chains[k], l.criteria.Catalogue.Bores[b]
 	ch := profile.NewChain()
 	l.lengths[k] = []float64{0}
 	for i := 1; i < len(c.vertices); i++ {
 		u, v := c.vertices[i-1], c.vertices[i]
-		line, slope := l.lineOf(k, u, v)
-		st, _, ok := line(nil, l.t[u].at, l.t[v].at)
+		st, _, ok := l.lineOf(k, u, v, bore)(nil, l.t[u].at, l.t[v].at)
 		if !ok {
-			return fmt.Errorf("the route from %v to %v is not open to a %s pipe", l.t[u].at, l.t[v].at, bore.Nominal)
+			return nil, fmt.Errorf("the route from %v to %v is not open to a %s pipe", l.t[u].at, l.t[v].at, bore.Nominal)
 		}
-		ch.Append(st, slope)
+		ch.Append(st, 0)
 		l.lengths[k] = append(l.lengths[k], ch.End())
 	}
 	// The outlet pipe is one straight grade: no break within it.
@@ -143,8 +150,7 @@ func (l *layer) corridor(k int) error {
 	if v := l.t[c.foot()]; v.outlet >= 0 {
 		ch.EndMin = l.used[v.outlet].minInvert
 	}
-	l.at[k] = *ch
-	return nil
+	return ch, nil
 }
 
 // outletEdge tells whether a chain ends with an outlet pipe to a curb face.
@@ -158,103 +164,37 @@ func (l *layer) holeOf(k int) constraint.Bore {
 	return l.criteria.Catalogue.Bores[l.used[l.t[l.chains[k].foot()].outlet].hole]
 }
 
-// lineOf returns the law for the edge from u to v of chain k, and its least
-// slope.
-func (l *layer) lineOf(k, u, v int) (constraint.Line, float64) {
-	c, bore := &l.chains[k], l.boreOf(k)
+// lineOf returns the law for the edge from u to v of chain k in a bore.
+func (l *layer) lineOf(k, u, v int, bore constraint.Bore) constraint.Line {
 	exit := constraint.Exit{}
 	if i := l.t[u].inflow; i >= 0 {
 		exit = l.exits[i]
 	}
 	if o := l.t[v].outlet; o >= 0 {
 		switch x := l.used[o]; {
+		case x.curb != nil && exit.Length > 0:
+			return l.law.LeaveToCurb(l.holeOf(k).Outlet, *x.curb, exit)
 		case x.curb != nil:
-			b := l.holeOf(k)
-			slope := math.Max(l.slopeMin(b), slopeFor(asOutlet(b), c.flow))
-			if exit.Length > 0 {
-				return l.law.LeaveToCurb(b.Outlet, *x.curb, exit), slope
-			}
-			return l.law.EnterCurb(b.Outlet, *x.curb), slope
+			return l.law.EnterCurb(l.holeOf(k).Outlet, *x.curb)
 		case x.kind == constraint.Daylight:
-			return l.law.EnterDaylight(bore, x.minInvert, c.slope), c.slope
+			return l.law.EnterDaylight(bore, x.minInvert, l.slopeAsked(bore, l.chains[k].flow))
 		}
 	}
 	if exit.Length > 0 {
-		return l.law.Leave(bore, exit), c.slope
+		return l.law.Leave(bore, exit)
 	}
-	return l.law.Interior(bore), c.slope
+	return l.law.Interior(bore)
 }
 
-// easeRounds halves the slope asked for capacity down to a ten millionth.
-const easeRounds = 24
-
-// settleHeads bounds the first invert of each chain by what can arrive there.
-// Slopes asked for capacity eat fall that pipes below may need: where they take
-// too much, all are eased alike, as little as does, toward the least slopes.
-// It tells whether that was enough.
-func (l *layer) settleHeads() bool {
-	asked := make([][]profile.Stretch, len(l.at))
-	for k := range l.at {
-		asked[k] = slices.Clone(l.at[k].Stretches)
-	}
-	settle := func(share, room float64) bool {
-		for k := range l.at {
-			least := l.slopeMin(l.boreOf(k))
-			for i, a := range asked[k] {
-				m := math.Min(least, a.SlopeMin)
-				l.at[k].Stretches[i].SlopeMin = m + share*(a.SlopeMin-m)
-			}
-		}
-		return l.arrive(room)
-	}
-	room := roomSteps * l.criteria.InvertStep
-	if settle(1, room) || settle(1, 0) {
-		return true
-	}
-	if !settle(0, room) {
-		room = 0
-	}
-	low, high := 0.0, 1.0
-	for range easeRounds {
-		if mid := (low + high) / 2; settle(mid, room) {
-			low = mid
-		} else {
-			high = mid
-		}
-	}
-	return settle(low, room)
-}
-
-// roomSteps is the height slopes are eased for in every chain, in steps of an
-// invert: one for each end to stand on its step, one for a break between.
-const roomSteps = 3
-
-// arrive follows the highest inverts down the tree, each chain's end a little
-// lower for room; it tells whether every chain has one.
-func (l *layer) arrive(room float64) bool {
-	arrive := make([]float64, len(l.t))
-	for v := range arrive {
-		arrive[v] = math.Inf(1)
-	}
-	ok := true
-	for k := range l.chains {
-		c, ch := &l.chains[k], &l.at[k]
-		ch.StartHigh = arrive[c.head()]
-		y, short := profile.Highest(ch)
-		end := y[len(y)-1] - room
-		ok = ok && (short == nil || short.Missing <= layingSlack) && end >= ch.EndMin-layingSlack
-		arrive[c.foot()] = math.Min(arrive[c.foot()], end)
-	}
-	return ok
+// slopeAsked is the least slope of a bore that is to carry a flow.
+func (d *job) slopeAsked(b constraint.Bore, flow float64) float64 {
+	return math.Max(d.slopeMin(b), slopeFor(b, flow))
 }
 
 // grade lays the runs, the outlet's chain first: a chain's end must lie at or
 // above the invert of the one it joins.
 func (l *layer) grade() error {
 	steps := profile.Steps{Invert: l.criteria.InvertStep, Grade: gradeStep}
-	if err := l.holdDown(steps); err != nil {
-		return err
-	}
 	leaving := make([]float64, len(l.t))
 	for v := range leaving {
 		leaving[v] = math.Inf(-1)

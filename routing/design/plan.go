@@ -83,11 +83,11 @@ func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned,
 // laid refines a plan and lays it; where that leaves no room for straight
 // grades, the plan as found.
 func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
-	l, err := d.lay(d.refined(ctx, d.chosen(p), p), p.bore, 0)
+	l, err := d.lay(d.refined(ctx, d.chosen(p), p), 0)
 	if err == nil {
 		return l, nil
 	}
-	return d.lay(d.chosen(p), p.bore, 0)
+	return d.lay(d.chosen(p), 0)
 }
 
 // spread lays the plan with the fewest outlets that keeps the grade line below

@@ -98,7 +98,6 @@ type chain struct {
 	flow     float64 // m3/s
 	time     float64 // duration of the rain that brings it, s
 	bore     int     // in the catalogue, of all but the outlet pipe
-	slope    float64 // least slope of its pipes
 }
 
 // chains cuts the tree at inflows and joins, upstream ones first.

@@ -1,6 +1,6 @@
 // Package sizing chooses the size and both end inverts of every pipe of a plan
-// tree together, at the least cost. No command calls it yet: the design chooses
-// sizes by flow and then grades exactly (routing/design).
+// tree together, at the least cost. The design of a yard has its pipes run in
+// several grades each, on a Way of their own (profile.Levels).
 //
 //	a o---.  ceiling: under the cover       each pipe: one size, one straight
 //	       \                                grade, its flow within its limits
