@@ -189,3 +189,24 @@ func sideOf(line orb.LineString, p orb.Point) Side {
 	}
 	return Right
 }
+
+// Street tells on which side of a curb the street lies, for all lots on it: as
+// given, else by the levels along it. It is SideUnknown where those have the
+// street on the lots' side, and where there is no lot to judge by.
+func (c *Curb) Street(ground *grid.Grid, lots []Lot) Side {
+	if c.StreetSide != SideUnknown || len(lots) == 0 {
+		return c.StreetSide
+	}
+	best, lotSide := math.Inf(1), SideUnknown
+	for _, l := range lots {
+		middle, _ := planar.CentroidArea(l.Area)
+		if _, at := stationOf(c.Line, middle); planar.Distance(at, middle) < best {
+			best, lotSide = planar.Distance(at, middle), sideOf(c.Line, middle)
+		}
+	}
+	f, disagrees := newFace(c, ground, 0, 0, planar.Length(c.Line), lotSide)
+	if disagrees {
+		return SideUnknown
+	}
+	return f.Street
+}

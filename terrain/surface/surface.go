@@ -3,7 +3,7 @@
 // water alone.
 //
 //	ground   ____/\___/\____     curb two cells wide, gap by noise
-//	surface  ____|  roof  |__|__ roofs raised, curbs kept, culverts cut
+//	surface  ____|  roof  |__|__ roofs raised, curbs kept where they leak, culverts cut
 package surface
 
 import (
@@ -20,32 +20,17 @@ import (
 // more than any water.
 const roofHeight = 3
 
-// Curb is a line kept as a wall.
-type Curb struct {
-	Line   orb.LineString
-	Height float64 // m
-}
-
 // Lines is what is drawn on the ground, in site metres.
 type Lines struct {
 	Roofs    []orb.Polygon
-	Curbs    []Curb
 	Culverts []orb.LineString
 }
 
 // Condition returns the surface: roofs raised so that water goes round them,
-// curbs kept as a wall of their height above the highest ground of the 3 x 3
-// cells round each, culverts cut so that water passes. ground is not modified;
-// voids stay void but under roofs.
+// culverts cut so that water passes. ground is not modified; voids stay void but
+// under roofs. Curbs are seen to by Wall, once it is known where water runs.
 func Condition(ground *grid.Grid, lines Lines) *grid.Grid {
 	s := ground.Clone()
-	for _, c := range lines.Curbs {
-		for _, i := range CellsOn(ground, c.Line) {
-			if z := highestRound(ground, i) + c.Height; !math.IsNaN(z) {
-				s.Z[i] = max(s.Z[i], float32(z/ground.MetresPerZ))
-			}
-		}
-	}
 	for _, r := range lines.Roofs {
 		raise(ground, s, r)
 	}

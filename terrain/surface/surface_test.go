@@ -53,16 +53,21 @@ func TestCondition(t *testing.T) {
 	if !drains(g, g.Index(5, 10), g.Index(15, 10)) || drains(s, s.Index(5, 10), s.Index(15, 10)) {
 		t.Error("water must run through the bare plane and round the roof")
 	}
-	// A curb drawn askew lets nothing through, and a culvert under it does.
-	curb := surface.Curb{Line: orb.LineString{{14.2, -1}, {17.7, 21}}, Height: 0.5}
+	// A curb drawn askew across the way of the street's water lets nothing through,
+	// none of what would go round its ends either; what comes from behind passes,
+	// and under it what has a culvert.
+	curb := surface.Curb{Line: orb.LineString{{14.2, -1}, {17.7, 21}}, Height: 0.5, StreetLeft: true}
 	from := g.Index(5, 10)
-	walled := surface.Condition(g, surface.Lines{Curbs: []surface.Curb{curb}})
-	if east := farthest(walled, from); east > 18 {
+	if east := farthest(walled(g, surface.Lines{}, curb), from); east > 18 {
 		t.Errorf("the curb leaks as far as column %d", east)
 	}
-	open := surface.Condition(g, surface.Lines{Curbs: []surface.Curb{curb}, Culverts: []orb.LineString{{{12.5, 9.5}, {20.5, 9.5}}}})
-	if east := farthest(open, from); east != 29 {
+	culvert := surface.Lines{Culverts: []orb.LineString{{{12.5, 9.5}, {20.5, 9.5}}}}
+	if east := farthest(walled(g, culvert, curb), from); east != 29 {
 		t.Errorf("the culvert is blocked at column %d", east)
+	}
+	curb.StreetLeft = false
+	if east := farthest(walled(g, surface.Lines{}, curb), from); east != 29 {
+		t.Errorf("the yards drain no farther than column %d", east)
 	}
 	for i := range g.Z {
 		if g.Z[i] != before.Z[i] {

@@ -109,7 +109,8 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return nil, err
 	}
 	defer g.close()
-	w := standing(g.ground, g.site)
+	w := standing(g.ground, g.withCurbHeights())
+	g.notes = append(g.notes, w.curbWords()...)
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

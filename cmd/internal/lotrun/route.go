@@ -61,10 +61,11 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 	}
 	defer g.close()
 	clock.lap("read")
-	w := standing(g.ground, g.site)
+	w := standing(g.ground, g.withCurbHeights())
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	g.notes = append(g.notes, w.curbWords()...)
 	clock.lap("terrain")
 	g.criteria.InvertStep, g.criteria.Effort = out.Units.ElevationStep(), out.Effort
 	law := constraint.NewLaw(g.ground, g.site, g.lot, g.criteria.Limits)

@@ -2,6 +2,7 @@ package lotrun
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -24,13 +25,15 @@ type water struct {
 	tree            *depression.Tree
 	spots           []lowspot.LowSpot
 	into, at        []int32 // the low spot a cell's water comes to first, and the one it lies in
+	curbRaised      int     // cells of curbs raised against the street's water
 }
 
-// standing runs water over the ground with the site's roofs and culverts on
-// it. Curbs are not walled here: the yard behind one drains over its top, and
-// a wall on cells of a metre and more would dam it.
+// standing runs water over the ground with the site's roofs and culverts on it,
+// and vertical curbs whose height is given kept where the street's water would run
+// over them. site may be nil.
 func standing(ground *grid.Grid, site *constraint.Site) *water {
 	var lines surface.Lines
+	var curbs []surface.Curb
 	if site != nil {
 		for _, r := range site.Roofs {
 			lines.Roofs = append(lines.Roofs, r.Outline)
@@ -38,10 +41,19 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 		for _, c := range site.Culverts {
 			lines.Culverts = append(lines.Culverts, c.Line)
 		}
+		for _, c := range site.Curbs {
+			if side := c.Street(ground, site.Lots); c.Type == constraint.VerticalCurb && c.Height > 0 && side != constraint.SideUnknown {
+				curbs = append(curbs, surface.Curb{Line: c.Line, Height: c.Height, StreetLeft: side == constraint.Left})
+			}
+		}
 	}
 	w := &water{surface: surface.Condition(ground, lines)}
-	w.filled = fill.Depressions(w.surface)
-	w.dir = flow.Directions(w.filled)
+	for raised := 1; raised > 0; {
+		w.filled = fill.Depressions(w.surface)
+		w.dir = flow.Directions(w.filled)
+		raised = surface.Wall(ground, w.surface, curbs, lines.Culverts, func(i int) int { return flow.Next(w.filled, w.dir, i) })
+		w.curbRaised += raised
+	}
 	w.acc = flow.Accumulate(w.filled, w.dir)
 	w.tree = depression.Build(w.surface, nil)
 	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir, lowSpotShown)
@@ -49,11 +61,31 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 	return w
 }
 
+// withCurbHeights is the site with the criteria's height for curbs of none.
+func (g *given) withCurbHeights() *constraint.Site {
+	s := *g.site
+	s.Curbs = slices.Clone(s.Curbs)
+	for k := range s.Curbs {
+		if c := &s.Curbs[k]; !constraint.Given(c.Height) {
+			c.Height = g.criteria.Limits.CurbHeight
+		}
+	}
+	return &s
+}
+
 // lowSpotShown is the least depth of a low spot, m: less is the raster's noise.
 const lowSpotShown = 0.03
 
 // pathShown is the contributing area from which a flow path is drawn, m2.
 const pathShown = 100
+
+// curbWords says where curbs had to be kept from leaking.
+func (w *water) curbWords() []string {
+	if w.curbRaised == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("the raster lets the street's water over vertical curbs at %d cells: raised by the curb's height there, for water alone", w.curbRaised)}
+}
 
 // layers draws low spots and flow paths.
 func (w *water) layers() (low, paths vector.Layer) {
