@@ -101,12 +101,9 @@ func (d *Dataset) cutVoids(w *Window) (cut int) {
 		}
 		inside, own := false, false
 		for _, i := range v.Cells {
-			c, r := w.Cell(i)
-			for _, s := range [4]struct{ at, raster bool }{
-				{c == 0, w.Col == 0}, {r == 0, w.Row == 0},
-				{c == w.Cols-1, w.Col+w.Cols == d.Cols}, {r == w.Rows-1, w.Row+w.Rows == d.Rows},
-			} {
-				inside, own = inside || s.at && !s.raster, own || s.at && s.raster
+			if c, r := w.Cell(i); c == 0 || r == 0 || c == w.Cols-1 || r == w.Rows-1 {
+				more := d.More(w, i)
+				inside, own = inside || more, own || !more
 			}
 		}
 		if inside && !own {
@@ -114,6 +111,20 @@ func (d *Dataset) cutVoids(w *Window) (cut int) {
 		}
 	}
 	return cut
+}
+
+// More tells whether a cell of a window lies at a side of it beyond which the
+// raster goes on.
+func (d *Dataset) More(w *Window, cell int) bool {
+	c, r := w.Cell(cell)
+	return c == 0 && w.Col > 0 || r == 0 && w.Row > 0 ||
+		c == w.Cols-1 && w.Col+w.Cols < d.Cols || r == w.Rows-1 && w.Row+w.Rows < d.Rows
+}
+
+// Cells is how many cells lie within margin metres of a box of site metres.
+func (d *Dataset) Cells(box orb.Bound, margin float64) (int, error) {
+	p, err := d.part(box, margin)
+	return p.cols * p.rows, err
 }
 
 // ReadAll reads the whole raster.

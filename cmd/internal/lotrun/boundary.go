@@ -17,8 +17,7 @@ import (
 // in a low spot gets all that runs into that low spot, and what it does not
 // take spills.
 // taken is what the design takes at each inflow, nil where there is none. A lot
-// that reaches beyond the ground that was read is left out: what runs there is
-// not known.
+// that reaches out of view is left out: what runs there is not all known.
 func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken []float64) (list []vector.BoundaryFlow) {
 	if len(site.Lots) == 0 {
 		return nil
@@ -217,8 +216,14 @@ func nearestSide(ring orb.Ring, p orb.Point) int {
 	return at
 }
 
-// covers tells whether a polygon lies wholly on the ground that was read.
+// covers tells whether a polygon lies wholly in view, and on the ground that was
+// read.
 func (w *water) covers(p orb.Polygon) bool {
+	return w.contains(p) && (w.view == nil || w.view.Union(p.Bound()) == *w.view)
+}
+
+// contains tells whether a polygon lies wholly on the ground that was read.
+func (w *water) contains(p orb.Polygon) bool {
 	g := w.surface
 	for _, q := range p[0] {
 		if c, r := g.ToCell(q[0], q[1]); c < 0 || r < 0 || c > float64(g.Cols-1) || r > float64(g.Rows-1) {

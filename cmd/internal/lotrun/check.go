@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"curbfall/io/criteria"
@@ -42,7 +43,7 @@ func Check(_ context.Context, in Inputs, s units.System) (*Finished, error) {
 		{"voids in the window", g.voidWords()},
 		{"site", fmt.Sprintf("%d lots, %d roofs, %d curbs, %d downspouts, %d inlets, %d outlets", len(g.site.Lots), len(g.site.Roofs), len(g.site.Curbs), len(g.site.Downspouts), len(g.site.Inlets), len(g.site.Outlets))},
 	}
-	notes := append(g.notes, g.assumed()...)
+	notes := slices.Concat(g.notes, g.dem.Notices, g.assumed())
 	var b strings.Builder
 	b.WriteString("The inputs can be used.\n\n")
 	for _, f := range facts {
@@ -109,7 +110,10 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return nil, err
 	}
 	defer g.close()
-	w := standing(g.ground, g.withCurbHeights())
+	w, err := g.readWater(catchmentMost)
+	if err != nil {
+		return nil, err
+	}
 	g.notes = append(g.notes, w.curbWords()...)
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -191,7 +195,6 @@ func readForTerrain(in Inputs) (*given, error) {
 		g.close()
 		return nil, asInput(err)
 	}
-	g.notes = append(g.notes, g.dem.Notices...)
 	g.voids = g.window.Voids()
 	g.ground = g.window.FillVoids(g.voids)
 	g.site = &constraint.Site{}

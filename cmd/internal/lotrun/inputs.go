@@ -37,6 +37,7 @@ type given struct {
 	in       Inputs
 	criteria design.Criteria
 	dem      *raster.Dataset
+	header   int // of the raster's notices, those that its header gave rise to
 	window   *raster.Window
 	ground   *grid.Grid // the window with its closed voids filled
 	voids    []grid.Void
@@ -49,8 +50,8 @@ type given struct {
 // anyLot asks for no lot more than for another; no feature can have this id.
 const anyLot = "\x00any"
 
-// margin is how much ground is read beyond the lot, m: enough for the curb,
-// its gutter, and the water that comes from next door.
+// margin is how much ground is read beyond the lot at first, m, and drawn: enough
+// for the curb, its gutter, and the water that comes from next door.
 const margin = 40
 
 // read reads and judges the inputs of one lot.
@@ -75,6 +76,7 @@ func (g *given) readAll() (err error) {
 	if g.dem, err = raster.Open(g.in.DEM, g.in.VerticalUnit); err != nil {
 		return err
 	}
+	g.header = len(g.dem.Notices)
 	lines, err := vector.Read(g.in.Site)
 	if err != nil {
 		return err
@@ -94,17 +96,26 @@ func (g *given) readAll() (err error) {
 	if err := g.pickLot(); err != nil {
 		return err
 	}
-	if g.window, err = g.dem.Read(g.bound(), margin); err != nil {
+	if err := g.readGround(margin); err != nil {
 		return err
 	}
-	g.notes = append(g.notes, g.dem.Notices...)
-	g.voids = g.window.Voids()
-	g.ground = g.window.FillVoids(g.voids)
 	low, high := g.ground.Range()
 	if err := vector.CheckElevations(g.in.Site, near(site, g.site.Lots[g.lot]), low, high, elevationWindow); err != nil {
 		return err
 	}
 	g.suspectModel()
+	return nil
+}
+
+// readGround reads the ground within so many metres of the lots. What was odd
+// about an earlier, smaller window is said of this one alone.
+func (g *given) readGround(reach float64) (err error) {
+	g.dem.Notices = g.dem.Notices[:g.header]
+	if g.window, err = g.dem.Read(g.bound(), reach); err != nil {
+		return err
+	}
+	g.voids = g.window.Voids()
+	g.ground = g.window.FillVoids(g.voids)
 	return nil
 }
 

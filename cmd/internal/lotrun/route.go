@@ -61,7 +61,10 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 	}
 	defer g.close()
 	clock.lap("read")
-	w := standing(g.ground, g.withCurbHeights())
+	w, err := g.readWater(catchmentMost)
+	if err != nil {
+		return nil, asInput(err)
+	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}

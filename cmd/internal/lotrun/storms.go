@@ -96,7 +96,11 @@ func (w *water) rainOn(site *constraint.Site, s design.Storm, d *design.Result) 
 		if constraint.Given(roof.RunoffCoeff) {
 			c = roof.RunoffCoeff
 		}
-		left := s.RunsOff(c) * s.Intensity * math.Max(0, planar.Area(roof.Outline)-piped[roof.ID])
+		area := planar.Area(roof.Outline)
+		if !w.contains(roof.Outline) { // only what is seen of it
+			area = math.Min(area, float64(len(eaves[roof.ID]))*w.surface.CellArea())
+		}
+		left := s.RunsOff(c) * s.Intensity * math.Max(0, area-piped[roof.ID])
 		if piped[roof.ID] == 0 {
 			left -= r.drawn(w, site, k, left)
 		}
@@ -188,7 +192,7 @@ func (w *water) ponds(r *storm.Result, name string, after bool) (list []vector.P
 				p.Depth, p.Level = d, w.surface.Elevation(i)+d
 			}
 		}
-		if p.Depth < lowSpotShown {
+		if p.Depth < lowSpotShown || !w.inView(cells) {
 			continue
 		}
 		p.Outline = lowspot.Outline(w.surface, cells)[0]
@@ -202,6 +206,9 @@ func (w *water) ponds(r *storm.Result, name string, after bool) (list []vector.P
 func (w *water) overflows(r *storm.Result) (list []vector.OverflowPath) {
 	spilled := w.spilled(r)
 	for k, s := range w.spots {
+		if !w.inView(s.Cells) {
+			continue
+		}
 		p := vector.OverflowPath{LowSpot: lowSpotID(k), SpillElevation: s.SpillElevation, Volume: spilled[k]}
 		cells, into := w.runs(w.spillsOver(int32(k)), int32(k))
 		for _, i := range cells {

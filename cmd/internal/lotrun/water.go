@@ -24,8 +24,9 @@ type water struct {
 	acc             []uint32
 	tree            *depression.Tree
 	spots           []lowspot.LowSpot
-	into, at        []int32 // the low spot a cell's water comes to first, and the one it lies in
-	curbRaised      int     // cells of curbs raised against the street's water
+	into, at        []int32    // the low spot a cell's water comes to first, and the one it lies in
+	view            *orb.Bound // what is drawn, in site metres; nil: everything
+	curbRaised      int        // cells of curbs raised against the street's water
 }
 
 // standing runs water over the ground with the site's roofs and culverts on it,
@@ -97,22 +98,34 @@ func (w *water) layers() (low, paths vector.Layer) {
 		}
 	}
 	for i := range w.spots {
-		draw(&w.spots[i], lowSpotID(i), "")
+		if w.inView(w.spots[i].Cells) {
+			draw(&w.spots[i], lowSpotID(i), "")
+		}
 	}
 	for _, n := range w.nested() {
-		draw(&n.LowSpot, n.id, n.parent)
+		if w.inView(w.spots[n.spot].Cells) {
+			draw(&n.LowSpot, n.id, n.parent)
+		}
 	}
 	var lines []vector.FlowPath
 	for _, p := range flow.Paths(w.filled, w.dir, w.acc, pathShown) {
-		lines = append(lines, vector.FlowPath{Line: p.Line, ContributingArea: p.Area})
+		if w.view == nil || w.view.Intersects(p.Line.Bound()) {
+			lines = append(lines, vector.FlowPath{Line: p.Line, ContributingArea: p.Area})
+		}
 	}
 	return vector.LowSpots(spots), vector.FlowPaths(lines)
+}
+
+// inView tells whether any of some cells is drawn.
+func (w *water) inView(cells []int) bool {
+	return w.view == nil || slices.ContainsFunc(cells, func(i int) bool { return w.view.Contains(w.centre(i)) })
 }
 
 // nestedSpot is a low spot inside another.
 type nestedSpot struct {
 	lowspot.LowSpot
 	id, parent string
+	spot       int // the low spot it lies in
 }
 
 // nested lists the low spots inside others, each before what lies in it.
@@ -124,7 +137,7 @@ func (w *water) nested() (list []nestedSpot) {
 			parent = list[n.Parent].id
 		}
 		within[parent]++
-		list = append(list, nestedSpot{n.LowSpot, fmt.Sprintf("%s.%d", parent, within[parent]), parent})
+		list = append(list, nestedSpot{n.LowSpot, fmt.Sprintf("%s.%d", parent, within[parent]), parent, n.Spot})
 	}
 	return list
 }
