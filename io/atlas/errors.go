@@ -2,6 +2,7 @@ package atlas
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"curbfall/io/units"
@@ -30,14 +31,26 @@ type ChoiceError struct {
 
 func (e *ChoiceError) Error() string { return e.File + ": " + e.Says }
 
-// Intensities of a design storm are asked about outside these: by place they run
-// from about 2 to 10 in/h over 5 minutes and from half an inch an hour over 60
-// (from memory), and a number in the other unit, 25.4 times off, falls outside
-// from 0.6 in/h up.
+// Intensities of a design storm over 5 minutes are asked about outside these: by
+// place they run from about 2 to 10 in/h (from memory), and a number in the other
+// unit, 25.4 times off, falls outside from 0.6 in/h up.
 const (
 	PlausibleLeast = 0.4 * inch / hour
 	PlausibleMost  = 15 * inch / hour
 )
+
+// Longer rains are lighter: over an hour about half as hard as the hardest and the
+// lightest of 5 minutes, 0.2 to 8 in/h (from memory), over a day a quarter.
+const (
+	shortRain  = 5 * minute
+	lighterPow = 0.25 // of duration
+)
+
+// plausibleRange is where the intensity of a storm so long lies, m/s.
+func plausibleRange(duration float64) (least, most float64) {
+	lighter := math.Pow(shortRain/math.Max(duration, shortRain), lighterPow)
+	return PlausibleLeast * lighter, PlausibleMost * lighter
+}
 
 const (
 	inch       = 0.0254
@@ -47,14 +60,16 @@ const (
 // ImplausibleError reports an intensity that is likely one in another unit.
 type ImplausibleError struct {
 	Intensity float64 // m/s, as given
+	Duration  float64 // s
 	Instead   float64 // m/s, the same number in the other unit; 0 where that is no better
 	InInches  bool    // the number was likely meant in in/h, not mm/h
 }
 
 func (e *ImplausibleError) Error() string {
 	us, si := units.FormatIntensity(e.Intensity, units.USFoot), units.FormatIntensity(e.Intensity, units.SI)
-	text := fmt.Sprintf("a design storm of %s (%s) is outside %s to %s", us, si,
-		units.FormatIntensity(PlausibleLeast, units.USFoot), units.FormatIntensity(PlausibleMost, units.USFoot))
+	least, most := plausibleRange(e.Duration)
+	text := fmt.Sprintf("a design storm of %s (%s) is outside %s to %s over %s", us, si,
+		units.FormatIntensity(least, units.USFoot), units.FormatIntensity(most, units.USFoot), units.FormatTime(e.Duration))
 	switch {
 	case e.Instead == 0:
 		return text + "; check the number and its unit"
@@ -65,17 +80,16 @@ func (e *ImplausibleError) Error() string {
 }
 
 // Plausible returns an *ImplausibleError for the intensity of a design storm
-// that no place has, m/s: mm/h given as in/h, or the other way.
-func Plausible(intensity float64) error {
+// that no place has over a duration, s, in m/s: mm/h given as in/h, or the other way.
+func Plausible(intensity, duration float64) error {
 	// The limits themselves are within, however they were computed.
 	const rounding = 1e-9
-	within := func(i float64) bool {
-		return i >= PlausibleLeast*(1-rounding) && i <= PlausibleMost*(1+rounding)
-	}
+	least, most := plausibleRange(duration)
+	within := func(i float64) bool { return i >= least*(1-rounding) && i <= most*(1+rounding) }
 	if within(intensity) {
 		return nil
 	}
-	e := &ImplausibleError{Intensity: intensity}
+	e := &ImplausibleError{Intensity: intensity, Duration: duration}
 	if less := intensity * millimetre / inch; within(less) {
 		e.Instead = less
 	} else if more := intensity * inch / millimetre; within(more) {

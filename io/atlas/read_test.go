@@ -169,17 +169,32 @@ func TestPlausible(t *testing.T) {
 		says      string
 	}{
 		{inHour(7), ""}, {inHour(0.4), ""}, {inHour(15), ""},
-		{inHour(180), "a design storm of 180.00 in/h (4572.0 mm/h) is outside 0.40 in/h to 15.00 in/h; was 180.0 mm/h meant?"},
-		{inHour(7) / 25.4, "a design storm of 0.28 in/h (7.0 mm/h) is outside 0.40 in/h to 15.00 in/h; was 7.00 in/h meant?"},
+		{inHour(180), "a design storm of 180.00 in/h (4572.0 mm/h) is outside 0.40 in/h to 15.00 in/h over 5 min; was 180.0 mm/h meant?"},
+		{inHour(7) / 25.4, "a design storm of 0.28 in/h (7.0 mm/h) is outside 0.40 in/h to 15.00 in/h over 5 min; was 7.00 in/h meant?"},
 		{inHour(20), "was 20.0 mm/h meant?"}, {inHour(5) * 25.4 * 25.4, "check the number and its unit"},
 		{0, "check the number and its unit"},
 		{math.NaN(), "check the number and its unit"},
 	} {
-		err := Plausible(c.intensity)
+		err := Plausible(c.intensity, 5*minute)
 		var odd *ImplausibleError
 		if (err == nil) != (c.says == "") || err != nil && (!errors.As(err, &odd) || !strings.HasSuffix(err.Error(), c.says)) {
 			t.Errorf("%g m/s: want %q, got %v", c.intensity, c.says, err)
 		}
+	}
+}
+
+// 10 in/h fall in five minutes, not in an hour; 10 mm/h over an hour do, and over
+// five minutes would be asked about.
+func TestPlausibleOverAnHour(t *testing.T) {
+	if err := Plausible(inHour(10), 5*minute); err != nil {
+		t.Error(err)
+	}
+	const says = "a design storm of 10.00 in/h (254.0 mm/h) is outside 0.21 in/h to 8.06 in/h over 60 min; was 10.0 mm/h meant?"
+	if err := Plausible(inHour(10), hour); err == nil || err.Error() != says {
+		t.Errorf("want %q, got %v", says, err)
+	}
+	if Plausible(inHour(10)/25.4, hour) != nil || Plausible(inHour(10)/25.4, 5*minute) == nil {
+		t.Error("10 mm/h")
 	}
 }
 

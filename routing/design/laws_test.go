@@ -2,6 +2,7 @@ package design
 
 import (
 	"context"
+	"errors"
 	"math"
 	"testing"
 
@@ -81,6 +82,27 @@ func TestEmitterLid(t *testing.T) {
 		if in.ID == "low" && (in.Status != Infeasible || in.Binding.Rule != "emitter_lid" || math.Abs(in.ShortBy-0.36) > 1e-3) {
 			t.Errorf("%+v", in)
 		}
+	}
+}
+
+// A rim that the site gives below the lid is a mistake in it.
+func TestRimBelowLid(t *testing.T) {
+	ground, site := testLot(0.06)
+	site.Outlets = []constraint.Outlet{{ID: "o", At: orb.Point{10, 8}, Type: constraint.Emitter, Invert: math.NaN()}}
+	site.Inlets = []constraint.Inlet{{ID: "low", At: orb.Point{10, 9}, Rim: 10.4}}
+	c := testCriteria()
+	lot := func() error {
+		_, err := Lot(context.Background(), constraint.NewLaw(ground, site, 0, c.Limits), site, Water{Runoff: func(orb.Point) (float64, float64) { return 50, 17.5 }}, c)
+		return err
+	}
+	var below *RimBelowLid
+	// The lid is the ground, 10 + 0.06 x 11 m.
+	if err := lot(); !errors.As(err, &below) || err.Error() != "inlet low: rim 10.400 m lies 0.260 m below the lid of emitter o at 10.660 m, the ground there: water would come out at the rim first; raise the rim, or draw the emitter lower" {
+		t.Error(err)
+	}
+	site.Inlets[0].Rim = 10.67
+	if err := lot(); err != nil {
+		t.Error(err)
 	}
 }
 

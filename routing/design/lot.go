@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
+	"curbfall/routing/network"
 	"curbfall/routing/search"
 )
 
@@ -25,6 +27,22 @@ type NoOutlet struct{ Lot string }
 
 func (e *NoOutlet) Error() string {
 	return "lot " + e.Lot + ": no curb and no outlet: nowhere to discharge; draw the curb, or an outlet point"
+}
+
+// RimBelowLid says that a rim given in the site lies below the lid of every emitter
+// there is. A rim that the ground tells is no mistake: then its inflow is
+// infeasible.
+type RimBelowLid struct {
+	Kind    network.NodeKind
+	ID      string
+	Emitter string  // the one with the lowest lid
+	Rim     float64 // elevations, m
+	Lid     float64
+}
+
+func (e *RimBelowLid) Error() string {
+	return fmt.Sprintf("%s %s: rim %.3f m lies %.3f m below the lid of emitter %s at %.3f m, the ground there: water would come out at the rim first; raise the rim, or draw the emitter lower",
+		strings.ReplaceAll(string(e.Kind), "_", " "), e.ID, e.Rim, e.Lid-e.Rim, e.Emitter, e.Lid)
 }
 
 // The search's spacings, m: the coarse one finds nearly every route; the fine
@@ -51,7 +69,9 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if len(site.Curbs) == 0 && len(site.Outlets) == 0 {
 		return nil, &NoOutlet{law.Lot.ID}
 	}
-	d.setDrownedAside()
+	if err := d.setDrownedAside(); err != nil {
+		return nil, err
+	}
 	for _, in := range d.in {
 		d.exits = append(d.exits, law.ExitAt(in.At, in.Roof))
 	}
@@ -102,14 +122,21 @@ func (d *job) leastHeight(step float64) attempt {
 
 // setDrownedAside takes out the inflows whose open rim lies below the lid of
 // every emitter there is: the main stands full to the lid, so water would come
-// out at the rim first.
-func (d *job) setDrownedAside() {
-	lid := math.Inf(1)
+// out at the rim first. The error is a *RimBelowLid.
+func (d *job) setDrownedAside() error {
+	lid, emitter := math.Inf(1), ""
 	for _, o := range d.out {
 		if o.kind != constraint.Emitter {
-			return
+			return nil
 		}
-		lid = math.Min(lid, o.lid)
+		if o.lid < lid {
+			lid, emitter = o.lid, o.id
+		}
+	}
+	for _, in := range d.in {
+		if len(d.out) > 0 && in.Rim < lid && d.rimGiven(in) {
+			return &RimBelowLid{in.Kind, in.ID, emitter, in.Rim, lid}
+		}
 	}
 	d.in = slices.DeleteFunc(d.in, func(in Inflow) bool {
 		if len(d.out) == 0 || !(in.Rim < lid) {
@@ -121,6 +148,22 @@ func (d *job) setDrownedAside() {
 		d.drowned = append(d.drowned, in)
 		return true
 	})
+	return nil
+}
+
+// rimGiven tells whether the site gives an inflow's rim.
+func (d *job) rimGiven(in Inflow) bool {
+	for _, x := range d.site.Inlets {
+		if x.ID == in.ID && in.Kind == network.Inlet && constraint.Given(x.Rim) {
+			return true
+		}
+	}
+	for _, x := range d.site.ChannelDrains {
+		if x.ID == in.ID && in.Kind == network.ChannelDrain && constraint.Given(x.Rim) {
+			return true
+		}
+	}
+	return false
 }
 
 // nowhere ends a design whose site names a curb or outlet this lot cannot use.

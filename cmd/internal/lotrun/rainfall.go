@@ -26,7 +26,7 @@ func (g *given) readRainfall() error {
 	s := &g.criteria.Storm
 	path := g.rainfallFile()
 	if path == "" {
-		if err := atlas.Plausible(s.Intensity); err != nil {
+		if err := atlas.Plausible(s.Intensity, s.Duration); err != nil {
 			return &InputError{g.in.Criteria + ": storm.intensity: " + err.Error()}
 		}
 		return nil

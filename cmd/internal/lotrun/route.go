@@ -106,7 +106,8 @@ func (g *given) yard(w *water, lot int) *yard {
 func unusable(site string, err error) error {
 	var nothing *design.NothingToDrain
 	var nowhere *design.NoOutlet
-	if errors.As(err, &nothing) || errors.As(err, &nowhere) {
+	var below *design.RimBelowLid
+	if errors.As(err, &nothing) || errors.As(err, &nowhere) || errors.As(err, &below) {
 		return &InputError{site + ": " + err.Error()}
 	}
 	return err
