@@ -1,7 +1,10 @@
 package criteria
 
 import (
+	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/design"
@@ -62,22 +65,61 @@ const strong = "pvc_sch40"
 
 const metresPerInch = 0.0254
 
+// nominal is a trade size: a label and its inches.
+type nominal struct {
+	inches float64
+	label  string
+}
+
+// nominals are the trade sizes there are, smallest first.
+var nominals = []nominal{{3, "3"}, {4, "4"}, {6, "6"}, {8, "8"}, {10, "10"}, {12, "12"}}
+
+// sizesOf reads the sizes that may be laid, "3, 4, 6 in": some of the trade sizes
+// that follow each other, so that no pipe is two sizes larger than it need be.
+func sizesOf(text string) ([]nominal, error) {
+	var known []string
+	for _, n := range nominals {
+		known = append(known, n.label)
+	}
+	list, ok := strings.CutSuffix(strings.TrimSpace(text), "in")
+	if !ok {
+		return nil, fmt.Errorf("%q lacks its unit; write trade sizes as %q", text, strings.Join(known, ", ")+" in")
+	}
+	first, next := -1, 0
+	for _, word := range strings.Split(list, ",") {
+		k := slices.Index(known, strings.TrimSpace(word))
+		switch {
+		case k < 0:
+			return nil, fmt.Errorf("%q is no trade size; there are %s in", strings.TrimSpace(word), strings.Join(known, ", "))
+		case first < 0:
+			first = k
+		case k < next:
+			return nil, fmt.Errorf("%s in follows %s in; write sizes from the smallest to the largest, each once", known[k], known[next-1])
+		case k > next:
+			return nil, fmt.Errorf("a hole: %s in is left out between %s in and %s in; put it in, or leave out the larger ones too", strings.Join(known[next:k], ", "), known[next-1], known[k])
+		}
+		next = k + 1
+	}
+	return nominals[first:next], nil
+}
+
 func catalogueOf(s map[string]*setting) constraint.Catalogue {
 	family := s["pipes.default_family"].word
 	c := constraint.Catalogue{MainMin: s["pipes.size_min_main"].number}
-	for _, nominal := range []struct {
-		inches float64
-		label  string
-	}{{3, "3"}, {4, "4"}, {6, "6"}, {8, "8"}, {10, "10"}, {12, "12"}} {
-		hard, ok := sizeOf(s, strong, nominal.label, nominal.inches)
+	sizes, err := sizesOf(s["pipes.sizes"].word)
+	if err != nil {
+		panic(err) // override has read it once
+	}
+	for _, n := range sizes {
+		hard, ok := sizeOf(s, strong, n.label, n.inches)
 		if !ok {
 			continue
 		}
-		lawn, ok := sizeOf(s, family, nominal.label, nominal.inches)
+		lawn, ok := sizeOf(s, family, n.label, n.inches)
 		if !ok {
 			lawn = hard
 		}
-		c.Bores = append(c.Bores, constraint.Bore{Nominal: nominal.label + " in", Diameter: nominal.inches * metresPerInch, Lawn: lawn, Hard: hard, Outlet: hard})
+		c.Bores = append(c.Bores, constraint.Bore{Nominal: n.label + " in", Diameter: n.inches * metresPerInch, Lawn: lawn, Hard: hard, Outlet: hard})
 	}
 	return c
 }

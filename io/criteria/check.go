@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"curbfall/io/units"
+	"curbfall/routing/constraint"
 )
 
 // farFetched is how many times its default a value may be before it is taken
@@ -98,6 +99,9 @@ func consistent(file string, s map[string]*setting) error {
 			return &Error{file, max(inside.line, outside.line), fmt.Sprintf("%s: inside diameter %.4f m is not less than the outside one, %.4f m; set both from the maker's sheet", base, inside.number, outside.number)}
 		}
 	}
+	if err := wholeCatalogue(file, s); err != nil {
+		return err
+	}
 	if table, rain := s["storm.table"], s["storm.intensity"]; table.word != noTable && rain.given {
 		return &Error{file, max(table.line, rain.line), fmt.Sprintf("storm.intensity and storm.table (%s) both say how hard it rains; keep one", table.word)}
 	}
@@ -115,6 +119,38 @@ func consistent(file string, s map[string]*setting) error {
 	for _, key := range []string{"limits.cover_min", "limits.cover_min_walk", "limits.cover_min_driveway"} {
 		if cover := s[key]; cover.number >= depth.number {
 			return &Error{file, max(cover.line, depth.line), fmt.Sprintf("%s %.3f m leaves no room above limits.depth_max %.3f m (ground to invert); lower it or raise depth_max", key, cover.number, depth.number)}
+		}
+	}
+	return nil
+}
+
+// wholeCatalogue refuses sizes with a hole, sizes that are not in order inside, and
+// limits that leave none of them.
+func wholeCatalogue(file string, s map[string]*setting) error {
+	list := s["pipes.sizes"]
+	sizes, err := sizesOf(list.word)
+	if err != nil {
+		return &Error{file, list.line, list.key + ": " + err.Error()}
+	}
+	smallest, largest := sizes[0], sizes[len(sizes)-1]
+	main, hole := s["pipes.size_min_main"], s["limits.outlet_size_max"]
+	switch {
+	case main.number > largest.inches*metresPerInch+constraint.Tolerance:
+		return &Error{file, max(main.line, list.line), fmt.Sprintf("pipes.size_min_main %.3f m is more than the largest of pipes.sizes, %s in; lower it, or put in larger sizes", main.number, largest.label)}
+	case hole.number < smallest.inches*metresPerInch-constraint.Tolerance:
+		return &Error{file, max(hole.line, list.line), fmt.Sprintf("limits.outlet_size_max %.3f m is less than the smallest of pipes.sizes, %s in: no pipe fits the hole through the curb; raise it, or put in smaller sizes", hole.number, smallest.label)}
+	}
+	for _, family := range s["pipes.default_family"].words {
+		var before *setting
+		for _, n := range nominals {
+			inside := s["pipes."+family+"."+n.label+".inside_diameter"]
+			if inside == nil {
+				continue
+			}
+			if before != nil && inside.number <= before.number {
+				return &Error{file, max(inside.line, before.line), fmt.Sprintf("%s %.4f m is not more than that of the size below, %.4f m; set both from the maker's sheet", inside.key, inside.number, before.number)}
+			}
+			before = inside
 		}
 	}
 	return nil

@@ -38,6 +38,18 @@ func TestRefusals(t *testing.T) {
 		{"storm:\n  frequency_factor: 1 / 1.3 / 1.2 / 1.25\n", "is no list of 4 factors that do not fall"},
 		{"storm:\n  frequency_factor: 0.9 / 1.1 / 1.2 / 1.25\n", "is no list of 4 factors"},
 		{"storm:\n  frequency_factor: 1 / 1.1 / 1.2 / 125\n", "is no list of 4 factors"},
+		{"pipes:\n  sizes: 3, 4, 8 in\n", "x.yaml:2: pipes.sizes: a hole: 6 in is left out between 4 in and 8 in; put it in, or leave out the larger ones too"},
+		{"pipes:\n  sizes: 4, 12 in\n", "a hole: 6, 8, 10 in is left out between 4 in and 12 in"},
+		{"pipes:\n  sizes: 4, 5 in\n", `pipes.sizes: "5" is no trade size; there are 3, 4, 6, 8, 10, 12 in`},
+		{"pipes:\n  sizes: 6, 4 in\n", "pipes.sizes: 4 in follows 6 in; write sizes from the smallest to the largest, each once"},
+		{"pipes:\n  sizes: 4, 4 in\n", "4 in follows 4 in"},
+		{"pipes:\n  sizes: 4, 6\n", `pipes.sizes: "4, 6" lacks its unit; write trade sizes as "3, 4, 6, 8, 10, 12 in"`},
+		{"pipes:\n  sizes: in\n", `"" is no trade size`},
+		{"pipes:\n  sizes: 3 in\n", "x.yaml:2: pipes.size_min_main 0.102 m is more than the largest of pipes.sizes, 3 in"},
+		{"pipes:\n  sizes: 6, 8 in\n", "x.yaml:2: limits.outlet_size_max 0.102 m is less than the smallest of pipes.sizes, 6 in: no pipe fits the hole"},
+		{"limits:\n  outlet_size_max: 2 in\n", "x.yaml:2: limits.outlet_size_max 0.051 m is less than the smallest of pipes.sizes, 3 in"},
+		{"pipes:\n  pvc_sdr35:\n    6:\n      inside_diameter: 3.9 in\n", "x.yaml:4: pipes.pvc_sdr35.6.inside_diameter 0.0991 m is not more than that of the size below, 0.1010 m"},
+		{"pipes:\n  pvc_sdr35:\n    6:\n", "x.yaml:3: pipes.pvc_sdr35.6 has nothing in it, which leaves a hole; give its diameters"},
 		{"pipes:\n  default_family: clay\n", `"clay" is not one of pvc_sdr35`},
 		{"limit:\n", "x.yaml:1: unknown key limit;"},
 		{"limits.cover_min: 6 in\nstorm: {}\nlimits:\n  covermin: 1 m\n", "x.yaml:4: unknown key limits.covermin; the nearest known one is limits.cover_min"},
@@ -66,6 +78,25 @@ func TestNothingSet(t *testing.T) {
 			if u.Given {
 				t.Errorf("%q: %s counts as given", text, u.Name)
 			}
+		}
+	}
+}
+
+// The catalogue is the user's: sizes left out are not laid.
+func TestSizesLeftOut(t *testing.T) {
+	for text, want := range map[string]string{
+		"": "3 in 4 in 6 in 8 in 10 in 12 in", "pipes:\n  sizes: 4, 6 in\n": "4 in 6 in", "pipes:\n  sizes: \"3,4 in\"\n": "3 in 4 in", "pipes:\n  sizes: 4 in\n": "4 in",
+	} {
+		c, notes, err := Parse("x.yaml", []byte(text))
+		if err != nil || len(notes) > 0 {
+			t.Fatal(notes, err)
+		}
+		var got []string
+		for _, b := range c.Catalogue.Bores {
+			got = append(got, b.Nominal)
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
 		}
 	}
 }

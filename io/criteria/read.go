@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -75,7 +76,10 @@ func flatten(file, prefix string, n *yaml.Node, list []leaf) ([]leaf, error) {
 		return list, nil
 	case yaml.ScalarNode:
 		if n.Tag == "!!null" {
-			if isGroup(prefix) {
+			switch {
+			case isSize(prefix):
+				return nil, &Error{file, n.Line, fmt.Sprintf("%s has nothing in it, which leaves a hole; give its diameters, take the line out for the shipped ones, or leave sizes out by pipes.sizes", prefix)}
+			case isGroup(prefix):
 				return list, nil // a group with nothing in it
 			}
 			return append(list, leaf{prefix, "", n.Line}), nil
@@ -85,6 +89,11 @@ func flatten(file, prefix string, n *yaml.Node, list []leaf) ([]leaf, error) {
 		return nil, &Error{file, n.Line, fmt.Sprintf("%s refers to another value; write the value itself", prefix)}
 	}
 	return nil, &Error{file, n.Line, fmt.Sprintf("%s is a list; give one value", prefix)}
+}
+
+// isSize tells whether a key is a size of a family of pipes.
+func isSize(key string) bool {
+	return isGroup(key) && slices.ContainsFunc(defaults, func(e entry) bool { return e.key == key+".inside_diameter" })
 }
 
 // isGroup tells whether known keys stand below.
