@@ -44,10 +44,17 @@ func Depressions(g *grid.Grid) *grid.Grid {
 	// level is written, and both are of 32 bits.
 	of := unsafe.Slice((*uint32)(unsafe.Pointer(&f.Z[0])), len(f.Z))
 	catchment := basin.FollowInto(of, dir, g.Cols)
-	level := spills(g, catchment, saddles)
-	grid.OnBands(grid.Bands(g.Rows), func(_ int, b grid.Band) {
-		lo, hi := b.First*g.Cols, b.End*g.Cols
-		in, out, of := g.Z[lo:hi], f.Z[lo:hi], catchment.Of[lo:hi]
+	level := settle(basin.Sorted(gather(g, catchment, saddles)), basin.First+len(catchment.Pits))
+	raise(f.Z, g.Z, catchment.Of, level, g.Cols)
+	return &f
+}
+
+// raise gives each cell the level of its catchment where that is higher. The
+// labels may stand where the levels go.
+func raise(out, in []float32, of []uint32, level []float32, cols int) {
+	grid.OnBands(grid.Bands(len(in)/cols), func(_ int, b grid.Band) {
+		lo, hi := b.First*cols, b.End*cols
+		in, out, of := in[lo:hi], out[lo:hi], of[lo:hi]
 		for i, z := range in {
 			if of[i] >= basin.First {
 				z = max(z, level[of[i]])
@@ -55,7 +62,6 @@ func Depressions(g *grid.Grid) *grid.Grid {
 			out[i] = z
 		}
 	})
-	return &f
 }
 
 // saddle is a cell that may join catchments, and its ring of lower neighbours.

@@ -1,25 +1,25 @@
 package fill
 
 import (
+	"math"
 	"math/bits"
 
 	"curbfall/terrain/basin"
 	"curbfall/terrain/grid"
 )
 
-// spills returns the level at which each catchment's water leaves the grid, by
-// label. Passes are taken from the lowest up; catchments join, and those that
-// come to meet the outside are settled at that level.
-func spills(g *grid.Grid, catchment *basin.Labels, saddles [][]saddle) []float32 {
-	passes := basin.Sorted(gather(g, catchment, saddles))
-	n := len(catchment.Pits) + basin.First
-	level := make([]float32, n)
-	joined := make([]uint32, n) // toward the one that stands for all joined
-	settled := make([]bool, n)
+// settle returns the level at which each catchment's water leaves the grid, by
+// label, -Inf for the outside. Passes are taken in their order, lowest first;
+// catchments join, and those that come to meet the outside are settled at that
+// level.
+func settle(passes []basin.Pass, labels int) []float32 {
+	level := make([]float32, labels)
+	joined := make([]uint32, labels) // toward the one that stands for all joined
+	settled := make([]bool, labels)
 	for i := range joined {
 		joined[i] = uint32(i)
 	}
-	settled[basin.Outside] = true
+	level[basin.Outside], settled[basin.Outside] = float32(math.Inf(-1)), true
 	for _, p := range passes {
 		a, b := basin.Find(joined, p.A), basin.Find(joined, p.B)
 		if a == b || settled[a] && settled[b] {

@@ -49,21 +49,28 @@ var wayOf = func() (t [256]uint8) {
 //
 // Cost: O(n), four bytes a cell, and one more while it runs.
 func Accumulate(g *grid.Grid, dir []uint8) []uint32 {
-	a := &accumulation{dir: dir, cell: make([]uint8, len(dir)), acc: make([]uint32, len(dir))}
+	acc := make([]uint32, len(dir))
+	accumulate(dir, g.Cols, acc)
+	return acc
+}
+
+// accumulate adds to acc, which holds what comes to each cell from elsewhere.
+func accumulate(dir []uint8, cols int, acc []uint32) {
+	a := &accumulation{dir: dir, cell: make([]uint8, len(dir)), acc: acc}
 	for k, s := range grid.Steps {
-		a.step[k] = s.Row*g.Cols + s.Col
+		a.step[k] = s.Row*cols + s.Col
 	}
-	bands := grid.Bands(g.Rows)
+	bands := grid.Bands(len(dir) / cols)
 	leaving := make([][]int, len(bands))
 	grid.OnBands(bands, func(k int, b grid.Band) {
-		leaving[k] = a.count(b.First*g.Cols, b.End*g.Cols)
+		leaving[k] = a.count(b.First*cols, b.End*cols)
 	})
 	for _, list := range leaving {
 		for _, i := range list {
 			a.cell[a.across(i)] += into
 		}
 	}
-	grid.OnBands(bands, func(_ int, b grid.Band) { a.run(b.First*g.Cols, b.End*g.Cols) })
+	grid.OnBands(bands, func(_ int, b grid.Band) { a.run(b.First*cols, b.End*cols) })
 	var finished []int
 	for _, list := range leaving {
 		for _, i := range list {
@@ -75,7 +82,6 @@ func Accumulate(g *grid.Grid, dir []uint8) []uint32 {
 	for _, i := range finished {
 		a.cross(i)
 	}
-	return a.acc
 }
 
 type accumulation struct {

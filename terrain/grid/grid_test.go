@@ -1,6 +1,7 @@
 package grid
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -111,5 +112,59 @@ func TestFrameInverse(t *testing.T) {
 		if u, v := f.ToSite(c, r); math.Hypot(u-x, v-y) > 1e-6 {
 			t.Fatalf("%v %v comes back as %v %v", x, y, u, v)
 		}
+	}
+}
+
+// shelf keeps rows in memory.
+type shelf struct {
+	cols int
+	z    []float32
+}
+
+func (s shelf) ReadRows(first int, into []float32) error {
+	copy(into, s.z[first*s.cols:])
+	return nil
+}
+
+func (s shelf) WriteRows(first int, from []float32) error {
+	copy(s.z[first*s.cols:], from)
+	return nil
+}
+
+// Voids are filled in bands of any height as in the whole, to the last bit.
+func TestFillVoidsBanded(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 3))
+	filled, open := 0, 0
+	for n := range 40 {
+		g := randomGrid(rng, 3+rng.IntN(40), 3+rng.IntN(60))
+		share := 0.1 + 0.5*rng.Float64()
+		for i := range g.Z {
+			c, r := g.Cell(i)
+			if rng.Float64() < share && (n%2 == 0 || (c+r/3)%5 < 3) {
+				g.Z[i] = float32(math.NaN())
+			}
+		}
+		want := g.FillVoids(g.Voids())
+		for _, height := range []int{1, 2, 7, 64} {
+			got := shelf{g.Cols, append([]float32(nil), g.Z...)}
+			b := &Banded{Frame: g.Frame, Cols: g.Cols, Rows: g.Rows, Height: height}
+			if err := b.FillVoidsBanded(context.Background(), got); err != nil {
+				t.Fatal(err)
+			}
+			for i, z := range want.Z {
+				if got.z[i] != z && !(z != z && got.z[i] != got.z[i]) {
+					t.Fatalf("grid %d, bands of %d rows, cell %d: %v, in the whole %v", n, height, i, got.z[i], z)
+				}
+				if g.Void(i) && z == z {
+					filled++
+				}
+				if z != z {
+					open++
+				}
+			}
+		}
+	}
+	if filled < 1000 || open < 1000 {
+		t.Fatalf("%d cells filled, %d open: the draw has lost its grip", filled, open)
 	}
 }
