@@ -1,6 +1,7 @@
 package raster
 
 import (
+	"context"
 	"maps"
 	"math"
 	"slices"
@@ -50,13 +51,13 @@ func (d *Dataset) Read(box orb.Bound, margin float64) (*Window, error) {
 		}
 		cut := d.cutVoids(w)
 		if cut == 0 {
-			d.countUntagged(w)
+			d.countUntagged(w.untagged)
 			return w, nil
 		}
 		margin *= 2
 		if part, err = d.part(box, margin); err != nil || part.cols*part.rows > growMost {
 			d.notice("%s: ground unknown at %d places reaches beyond the window read and was left unknown; whether known ground closes it further out was not looked for", d.Path, cut)
-			d.countUntagged(w)
+			d.countUntagged(w.untagged)
 			return w, nil
 		}
 	}
@@ -129,25 +130,60 @@ func (d *Dataset) Cells(box orb.Bound, margin float64) (int, error) {
 
 // ReadAll reads the whole raster.
 func (d *Dataset) ReadAll() (*Window, error) {
+	all, err := d.whole()
+	if err != nil {
+		return nil, err
+	}
+	w, err := d.readPart(all)
+	if err != nil {
+		return nil, err
+	}
+	d.countUntagged(w.untagged)
+	return w, nil
+}
+
+// whole is all of the raster.
+func (d *Dataset) whole() (part, error) {
 	if d.Site == nil {
 		if err := d.SetSite(d.Middle()[0], d.Middle()[1]); err != nil {
-			return nil, err
+			return part{}, err
 		}
 	}
 	box, err := d.bound()
 	if err != nil {
-		return nil, err
+		return part{}, err
 	}
 	frame, err := d.frame(box)
-	if err != nil {
-		return nil, err
+	return part{frame, 0, 0, d.Cols, d.Rows}, err
+}
+
+// Banded is the whole raster, to be worked on in bands of some rows.
+func (d *Dataset) Banded(height int) (*grid.Banded, error) {
+	all, err := d.whole()
+	return &grid.Banded{Frame: all.frame, Cols: d.Cols, Rows: d.Rows, Height: height}, err
+}
+
+// ReadBands reads the whole raster band by band into rows kept elsewhere.
+func (d *Dataset) ReadBands(ctx context.Context, b *grid.Banded, into grid.RowWriter[float32]) error {
+	known, untagged := 0, map[float64]int{}
+	for _, band := range b.Bands() {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		w, n, err := d.readCells(part{b.Frame, 0, band.First, d.Cols, band.End - band.First}, untagged)
+		if err != nil {
+			return err
+		}
+		known += n
+		if err := into.WriteRows(band.First, w.Z); err != nil {
+			return err
+		}
 	}
-	w, err := d.readPart(part{frame, 0, 0, d.Cols, d.Rows})
-	if err != nil {
-		return nil, err
+	if known == 0 {
+		return d.allUnknown(b.Cols * b.Rows)
 	}
-	d.countUntagged(w)
-	return w, nil
+	d.countUntagged(untagged)
+	return nil
 }
 
 // bound is the raster's box in site metres.
@@ -213,23 +249,39 @@ func (d *Dataset) frame(box orb.Bound) (grid.Frame, error) {
 	return f, err
 }
 
-// readPart reads a range of cells.
+// readPart reads a range of cells, some of which must be known.
 func (d *Dataset) readPart(p part) (*Window, error) {
+	untagged := map[float64]int{}
+	g, known, err := d.readCells(p, untagged)
+	if err != nil {
+		return nil, err
+	}
+	if known == 0 {
+		return nil, d.allUnknown(p.cols * p.rows)
+	}
+	return &Window{Grid: g, Col: p.col, Row: p.row, Whole: p.cols == d.Cols && p.rows == d.Rows, untagged: untagged}, nil
+}
+
+func (d *Dataset) allUnknown(cells int) error {
+	return d.errorf("has no elevation in the window read: all %d cells are nodata; give a raster with data there", cells)
+}
+
+// readCells reads a range of cells, and tells how many are known.
+func (d *Dataset) readCells(p part, untagged map[float64]int) (g *grid.Grid, known int, err error) {
 	fileRow := p.row
 	if d.gt[5] > 0 {
 		fileRow = d.Rows - p.row - p.rows
 	}
 	raw := make([]float64, p.cols*p.rows)
-	err := again(func() error { return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, p.rows, remote, quiet) }, d.Path)
+	err = again(func() error { return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, p.rows, remote, quiet) }, d.Path)
 	if err != nil {
-		return nil, d.errorf("cannot be read: %s", firstLine(err))
+		return nil, 0, d.errorf("cannot be read: %s", firstLine(err))
 	}
 	p.frame.Col[0] -= float64(p.col)
 	p.frame.Row[0] -= float64(p.row)
-	w := &Window{Grid: grid.New(p.frame, p.cols, p.rows), Col: p.col, Row: p.row, Whole: p.cols == d.Cols && p.rows == d.Rows, untagged: map[float64]int{}}
-	known := 0
+	g = grid.New(p.frame, p.cols, p.rows)
 	for i, z := range raw {
-		if d.void(z, w.untagged) {
+		if d.void(z, untagged) {
 			continue
 		}
 		known++
@@ -237,12 +289,9 @@ func (d *Dataset) readPart(p part) (*Window, error) {
 		if d.gt[5] > 0 {
 			k = (p.rows-1-i/p.cols)*p.cols + i%p.cols
 		}
-		w.Z[k] = float32(z*d.scale + d.offset)
+		g.Z[k] = float32(z*d.scale + d.offset)
 	}
-	if known == 0 {
-		return nil, d.errorf("has no elevation in the window read: all %d cells are nodata; give a raster with data there", len(raw))
-	}
-	return w, nil
+	return g, known, nil
 }
 
 // void tells whether a cell holds no elevation, and counts the values that say
@@ -259,9 +308,8 @@ func (d *Dataset) void(z float64, count map[float64]int) bool {
 }
 
 // countUntagged reports voids the file does not call nodata.
-func (d *Dataset) countUntagged(w *Window) {
-	values := slices.Sorted(maps.Keys(w.untagged))
-	for _, z := range values {
-		d.notice("%s: %d cells hold %.6g, which the file does not name as nodata: taken as unknown ground", d.Path, w.untagged[z], z)
+func (d *Dataset) countUntagged(untagged map[float64]int) {
+	for _, z := range slices.Sorted(maps.Keys(untagged)) {
+		d.notice("%s: %d cells hold %.6g, which the file does not name as nodata: taken as unknown ground", d.Path, untagged[z], z)
 	}
 }

@@ -1,6 +1,7 @@
 package raster
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -27,40 +28,65 @@ func WriteGround(path string, g *grid.Grid, system string) error {
 	return write(path, g.Cols, g.Rows, gt, system, g.Z, math.NaN())
 }
 
-func write[T Value](path string, cols, rows int, gt [6]float64, system string, values []T, nodata float64) (err error) {
+func write[T Value](path string, cols, rows int, gt [6]float64, system string, values []T, nodata float64) error {
+	o, err := create[T](path, cols, rows, gt, system, nodata)
+	if err != nil {
+		return err
+	}
+	return errors.Join(o.WriteRows(0, values), o.Close())
+}
+
+// Output is a GeoTIFF being written by rows.
+type Output[T Value] struct {
+	path string
+	cols int
+	ds   *godal.Dataset
+}
+
+// Create begins a GeoTIFF of one value a cell of the whole of d.
+func Create[T Value](d *Dataset, path string, nodata float64) (*Output[T], error) {
+	north, height := d.north()
+	return create[T](path, d.Cols, d.Rows, [6]float64{d.gt[0], d.gt[1], 0, north, 0, -height}, d.System.WKT, nodata)
+}
+
+func create[T Value](path string, cols, rows int, gt [6]float64, system string, nodata float64) (o *Output[T], err error) {
 	Register()
 	kind := godal.Float32
-	switch any(values).(type) {
-	case []uint8:
+	switch any(T(0)).(type) {
+	case uint8:
 		kind = godal.Byte
-	case []uint32:
+	case uint32:
 		kind = godal.UInt32
 	}
-	ds, err := godal.Create(godal.GTiff, path, 1, kind, cols, rows, godal.CreationOption("COMPRESS=DEFLATE", "TILED=YES"), quiet)
+	ds, err := godal.Create(godal.GTiff, path, 1, kind, cols, rows, godal.CreationOption("COMPRESS=DEFLATE", "TILED=YES", "BIGTIFF=IF_SAFER"), quiet)
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	defer func() {
-		if e := ds.Close(quiet); err == nil && e != nil {
-			err = fmt.Errorf("%s: %w", path, e)
+		if err != nil {
+			err = fmt.Errorf("%s: %w", path, errors.Join(err, ds.Close(quiet)))
 		}
 	}()
 	ref, err := godal.NewSpatialRef(system)
 	if err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+		return nil, err
 	}
 	defer ref.Close()
-	if err := ds.SetSpatialRef(ref, quiet); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+	return &Output[T]{path, cols, ds}, errors.Join(ds.SetSpatialRef(ref, quiet), ds.SetGeoTransform(gt, quiet), ds.SetNoData(nodata, quiet))
+}
+
+// WriteRows writes whole rows from first on.
+func (o *Output[T]) WriteRows(first int, from []T) error {
+	if err := o.ds.Bands()[0].Write(0, first, from, o.cols, len(from)/o.cols, quiet); err != nil {
+		return fmt.Errorf("%s: %w", o.path, err)
 	}
-	if err := ds.SetGeoTransform(gt, quiet); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
-	}
-	if err := ds.SetNoData(nodata, quiet); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
-	}
-	if err := ds.Bands()[0].Write(0, 0, values, cols, rows, quiet); err != nil {
-		return fmt.Errorf("%s: %w", path, err)
+	return nil
+}
+
+// Close ends the file.
+func (o *Output[T]) Close() error {
+	if err := o.ds.Close(quiet); err != nil {
+		return fmt.Errorf("%s: %w", o.path, err)
 	}
 	return nil
 }
