@@ -2,6 +2,10 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -12,6 +16,7 @@ func newTerrainCommand() *cobra.Command {
 	var in inputFlags
 	var out outputFlags
 	var rasters bool
+	memory := memoryFlag(8 * gibi)
 	cmd := &cobra.Command{
 		Use:   "terrain --dem F [--site F] --out DIR [--rasters]",
 		Short: "Low spots, flow paths, overflow and ponding",
@@ -20,6 +25,10 @@ spots with depth, area, volume and spill elevation, those within them, where the
 overflow to, flow paths, and what stands after the design storm. With a site,
 water goes round roofs and through culverts, and what runs over each side of each
 lot and whether the ground falls away from each wall is said too.
+
+A raster without a site that takes more memory than it may, some 140 bytes a cell,
+is worked on in bands of rows, with 9 bytes a cell of disk beside the output: the
+grids of --rasters alone, the same to the last cell.
 
 EXIT STATUS
   0    done
@@ -40,7 +49,7 @@ EXIT STATUS
 				return err
 			}
 			done, err := lotrun.Terrain(cmd.Context(), in.inputs(),
-				lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system, Rasters: rasters})
+				lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system, Rasters: rasters, Memory: int(memory)})
 			if err != nil {
 				return err
 			}
@@ -49,6 +58,41 @@ EXIT STATUS
 	}
 	in.add(cmd.Flags())
 	out.add(cmd.Flags())
+	cmd.Flags().Var(&memory, "memory", "how much memory may be used, such as 500MiB or 8GiB")
 	cmd.Flags().BoolVar(&rasters, "rasters", false, "also write filled.tif, flow_direction.tif, contributing_area.tif, ponding_depth.tif")
 	return cmd
+}
+
+const (
+	mebi = 1 << 20
+	gibi = 1 << 30
+)
+
+// memoryFlag is an amount of memory in bytes.
+type memoryFlag int
+
+func (f *memoryFlag) String() string {
+	if *f%gibi == 0 {
+		return fmt.Sprintf("%dGiB", *f/gibi)
+	}
+	return fmt.Sprintf("%dMiB", *f/mebi)
+}
+
+// Type names the value in help.
+func (f *memoryFlag) Type() string { return "amount" }
+
+// Set reads the value.
+func (f *memoryFlag) Set(text string) error {
+	number, unit := strings.CutSuffix(text, "GiB")
+	size := gibi
+	if !unit {
+		number, unit = strings.CutSuffix(text, "MiB")
+		size = mebi
+	}
+	n, err := strconv.Atoi(strings.TrimSpace(number))
+	if err != nil || !unit || n < 1 || n > math.MaxInt/size {
+		return errors.New("want a whole number and its unit, such as 500MiB or 8GiB")
+	}
+	*f = memoryFlag(n * size)
+	return nil
 }

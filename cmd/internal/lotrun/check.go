@@ -3,6 +3,7 @@ package lotrun
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -16,6 +17,7 @@ import (
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
 	"curbfall/terrain/flow"
+	"curbfall/terrain/grid"
 )
 
 // fact is one thing found out about the inputs.
@@ -105,11 +107,14 @@ func Terrain(ctx context.Context, in Inputs, out Output) (*Finished, error) {
 }
 
 func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished, error) {
-	g, err := readForTerrain(in)
+	g, err := readForTerrain(in, out)
 	if err != nil {
 		return nil, err
 	}
 	defer g.close()
+	if g.window == nil {
+		return g.large(ctx, out, f)
+	}
 	w, err := g.readWater(catchmentMost)
 	if err != nil {
 		return nil, err
@@ -150,30 +155,48 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 			return nil, err
 		}
 	}
-	summary, err := json.MarshalIndent(struct {
-		LowSpots      int      `json:"low_spots"`
-		FlowPaths     int      `json:"flow_paths"`
-		OverflowPaths int      `json:"overflow_paths"`
-		Ponds         int      `json:"ponds"`
-		Notes         []string `json:"notes"`
-		Version       string   `json:"version"`
-	}{len(low.Features), len(paths.Features), len(v.overflow.Features), len(v.pondings.Features), append([]string{}, g.notes...), Version}, "", "  ")
+	count := func(l vector.Layer) *int { n := len(l.Features); return &n }
+	summary, err := g.terrainSummary(f, terrainCounts{count(low), count(paths), count(v.overflow), count(v.pondings)})
 	if err != nil {
 		return nil, err
 	}
-	if err := os.WriteFile(filepath.Join(f.making, "summary.json"), append(summary, '\n'), 0o644); err != nil {
-		return nil, err
+	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
+		units.FormatDepth(lowSpotShown, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + g.noteLines()}, nil
+}
+
+// terrainCounts says how much was found, nothing of what was not looked for.
+type terrainCounts struct {
+	LowSpots      *int `json:"low_spots"`
+	FlowPaths     *int `json:"flow_paths"`
+	OverflowPaths *int `json:"overflow_paths"`
+	Ponds         *int `json:"ponds"`
+}
+
+// terrainSummary writes summary.json and returns it.
+func (g *given) terrainSummary(f *folder, found terrainCounts) (string, error) {
+	summary, err := json.MarshalIndent(struct {
+		terrainCounts
+		Notes   []string `json:"notes"`
+		Version string   `json:"version"`
+	}{found, append([]string{}, g.notes...), Version}, "", "  ")
+	if err != nil {
+		return "", err
 	}
+	summary = append(summary, '\n')
+	return string(summary), os.WriteFile(filepath.Join(f.making, "summary.json"), summary, 0o644)
+}
+
+func (g *given) noteLines() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
-		units.FormatDepth(lowSpotShown, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder)
 	for _, n := range g.notes {
 		fmt.Fprintf(&b, "note: %s\n", n)
 	}
-	return &Finished{Feasible: true, Report: b.String(), Summary: string(summary) + "\n"}, nil
+	return b.String()
 }
 
-func readForTerrain(in Inputs) (*given, error) {
+// readForTerrain reads what terrain needs; of a raster too large to be looked at
+// whole, no cells.
+func readForTerrain(in Inputs, out Output) (*given, error) {
 	if in.Site != "" {
 		return readForCheck(in)
 	}
@@ -188,12 +211,19 @@ func readForTerrain(in Inputs) (*given, error) {
 		return nil, asInput(err)
 	}
 	m := g.dem.Middle()
+	large := false
 	if err = g.dem.SetSite(m[0], m[1]); err == nil {
+		large, err = tooLarge(g.dem, out)
+	}
+	if err == nil && !large {
 		g.window, err = g.dem.ReadAll()
 	}
 	if err != nil {
 		g.close()
 		return nil, asInput(err)
+	}
+	if large {
+		return g, nil
 	}
 	g.voids = g.window.Voids()
 	g.ground = g.window.FillVoids(g.voids)
@@ -202,22 +232,31 @@ func readForTerrain(in Inputs) (*given, error) {
 	return g, nil
 }
 
+// The grids of terrain.
+const (
+	filledRaster    = "filled.tif"
+	depthRaster     = "ponding_depth.tif"
+	directionRaster = "flow_direction.tif"
+	areaRaster      = "contributing_area.tif"
+)
+
 // writeRasters writes the surface's grids on the raster's own cells.
 func (g *given) writeRasters(folder string, w *water) error {
-	filled, depth := make([]float32, len(w.filled.Z)), make([]float32, len(w.filled.Z))
-	for i := range filled {
-		filled[i] = float32(w.filled.Elevation(i))
-		depth[i] = float32((float64(w.filled.Z[i]) - float64(w.surface.Z[i])) * w.filled.MetresPerZ)
-	}
+	levels, depths := standingLevels(w.surface, w.filled)
 	path := func(name string) string { return filepath.Join(folder, name) }
-	if err := raster.Write(g.dem, g.window, path("filled.tif"), filled, math.NaN()); err != nil {
-		return err
+	return errors.Join(
+		raster.Write(g.dem, g.window, path(filledRaster), levels, math.NaN()),
+		raster.Write(g.dem, g.window, path(depthRaster), depths, math.NaN()),
+		raster.Write(g.dem, g.window, path(directionRaster), w.dir, flow.Void),
+		raster.Write(g.dem, g.window, path(areaRaster), w.acc, 0))
+}
+
+// standingLevels is the filled surface and the depth of water that fills it, m.
+func standingLevels(bare, filled *grid.Grid) (levels, depths []float32) {
+	levels, depths = make([]float32, len(filled.Z)), make([]float32, len(filled.Z))
+	for i := range levels {
+		levels[i] = float32(filled.Elevation(i))
+		depths[i] = float32((float64(filled.Z[i]) - float64(bare.Z[i])) * filled.MetresPerZ)
 	}
-	if err := raster.Write(g.dem, g.window, path("ponding_depth.tif"), depth, math.NaN()); err != nil {
-		return err
-	}
-	if err := raster.Write(g.dem, g.window, path("flow_direction.tif"), w.dir, flow.Void); err != nil {
-		return err
-	}
-	return raster.Write(g.dem, g.window, path("contributing_area.tif"), w.acc, 0)
+	return levels, depths
 }

@@ -27,7 +27,7 @@ var ours = []string{
 	"pipes.geojson", "nodes.geojson", "low_spots.geojson", "flow_paths.geojson", "crossings.geojson",
 	"overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson", "grading.geojson",
 	"review.geojson", "summary.json", "design.gpkg",
-	"filled.tif", "flow_direction.tif", "contributing_area.tif", "ponding_depth.tif",
+	filledRaster, directionRaster, areaRaster, depthRaster,
 	DemoGround, DemoSite, DemoCriteria,
 }
 

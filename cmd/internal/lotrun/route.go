@@ -28,6 +28,7 @@ type Output struct {
 	Overwrite bool
 	Units     units.System
 	Rasters   bool // Terrain alone
+	Memory    int  // Terrain alone: bytes that may be used; 0: as many as it takes
 	Effort    int  // networks tried, each grown in another order; 0: as few as usual
 }
 

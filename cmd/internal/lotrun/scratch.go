@@ -1,0 +1,53 @@
+package lotrun
+
+import (
+	"errors"
+	"os"
+	"unsafe"
+)
+
+// scratch keeps rows of values in a file that nobody sees and that is gone when
+// it is closed.
+type scratch[T uint8 | float32] struct {
+	file *os.File
+	cols int
+}
+
+func newScratch[T uint8 | float32](folder string, cols int) (*scratch[T], error) {
+	file, err := os.CreateTemp(folder, ".rows-")
+	if err != nil {
+		return nil, err
+	}
+	if err := os.Remove(file.Name()); err != nil {
+		return nil, errors.Join(err, file.Close())
+	}
+	return &scratch[T]{file, cols}, nil
+}
+
+func (s *scratch[T]) close() { _ = s.file.Close() }
+
+// ReadRows reads whole rows from first on.
+func (s *scratch[T]) ReadRows(first int, into []T) error {
+	_, err := s.file.ReadAt(bytesOf(into), s.at(first))
+	return err
+}
+
+// WriteRows writes whole rows from first on.
+func (s *scratch[T]) WriteRows(first int, from []T) error {
+	_, err := s.file.WriteAt(bytesOf(from), s.at(first))
+	return err
+}
+
+func (s *scratch[T]) at(row int) int64 {
+	var v T
+	return int64(row) * int64(s.cols) * int64(unsafe.Sizeof(v))
+}
+
+// bytesOf is the memory of some values; the file is read only by who wrote it, so
+// the order of bytes is the machine's own.
+func bytesOf[T any](v []T) []byte {
+	if len(v) == 0 {
+		return nil
+	}
+	return unsafe.Slice((*byte)(unsafe.Pointer(&v[0])), len(v)*int(unsafe.Sizeof(v[0])))
+}
