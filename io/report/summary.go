@@ -202,7 +202,7 @@ func stormOf(s design.Storm) storm {
 
 func inflowOf(in design.Inflow, rain design.Storm, run Run) inflow {
 	out := inflow{ID: in.ID, Kind: string(in.Kind), Status: string(in.Status), Area: number(in.Area),
-		Coeff: number(in.Weighted / in.Area), TimeOfConc: number(in.TimeOfConc / secondsPerMinute), Intensity: number(rain.Over(in.TimeOfConc) * millimetresPerHour),
+		Coeff: number(in.Coeff()), TimeOfConc: number(in.TimeOfConc / secondsPerMinute), Intensity: number(rain.Over(in.TimeOfConc) * millimetresPerHour),
 		DesignFlow: number(in.Flow * litresPerCubicMetre), ShortBy: number(in.ShortBy), Remedies: []remedy{}}
 	if in.Sealed != "" {
 		out.Sealed = &in.Sealed

@@ -83,7 +83,7 @@ func stormWords(r *design.Result, s units.System) (lines []string) {
 	codes := fmt.Sprintf("that is the civil convention (storm.return_period, storm.duration); the plumbing codes design for the %g-year rain of %s (storm.plumbing_convention)",
 		storm.Plumbing.Years, units.FormatTime(storm.Plumbing.Duration))
 	if storm.Rain != nil {
-		lines = append(lines, fmt.Sprintf("%s, %s (%s); water that takes longer than %s to come has the lighter rain of its time", rain, storm.Source, storm.Table, least), codes+": what if, below")
+		lines = append(lines, fmt.Sprintf("%s, %s (%s); water that takes longer than %s to come has the lighter rain of its time", rain, storm.Source, storm.Table, least), codes+": what_if in summary.json")
 	} else {
 		whence := "as given (storm.intensity)"
 		if storm.Assumed {
@@ -111,14 +111,6 @@ func rainOf(r *design.Result, seconds float64) []string {
 		return nil
 	}
 	return []string{units.FormatTime(seconds)}
-}
-
-// share is a part of a whole, as a runoff coefficient is written.
-func share(part, whole float64) string {
-	if whole == 0 {
-		return units.NoData
-	}
-	return fmt.Sprintf("%.2f", part/whole)
 }
 
 func pipes(b *strings.Builder, r *design.Result, s units.System) {
@@ -238,7 +230,7 @@ func inflows(b *strings.Builder, r *design.Result, s units.System) {
 		if in.Assumed {
 			more = "proposed"
 		}
-		row := append([]string{in.ID, plain(string(in.Kind)), units.FormatArea(in.Area, s), share(in.Weighted, in.Area)}, rainOf(r, in.TimeOfConc)...)
+		row := append([]string{in.ID, plain(string(in.Kind)), units.FormatArea(in.Area, s), fmt.Sprintf("%.2f", in.Coeff())}, rainOf(r, in.TimeOfConc)...)
 		rows = append(rows, strings.Join(append(row, units.FormatFlow(in.Flow, s), string(in.Status), more), "\t"))
 	}
 	table(b, "Inflows", rows)

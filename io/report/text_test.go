@@ -104,7 +104,7 @@ func TestTextByDuration(t *testing.T) {
 	page := Text(r, "lot-1", units.SI, "design")
 	for _, want := range []string{
 		"180.0 mm/h, 10-year 5-min, INVENTED (rain.csv); water that takes longer than 5 min to come has the lighter rain of its time",
-		"that is the civil convention (storm.return_period, storm.duration); the plumbing codes design for the 100-year rain of 60 min (storm.plumbing_convention): what if, below",
+		"that is the civil convention (storm.return_period, storm.duration); the plumbing codes design for the 100-year rain of 60 min (storm.plumbing_convention): what_if in summary.json",
 		"so rare a storm falls on wet ground: runoff coefficients times 1.1, 1 at most (storm.frequency_factor)",
 		"cover   rain of  flow", "40 mm   5.5 min  3.00 L/s", "90.0 m2  0.40      7.5 min  1.00 L/s",
 	} {

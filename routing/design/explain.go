@@ -150,7 +150,7 @@ func (d *job) verdict(r *Result, served, short int) string {
 	}
 	s := fmt.Sprintf("All %d inflows drain by gravity through %.2f m of pipe to %s", len(r.Inflows), r.PlanLength, strings.Join(outlets, ", and "))
 	if r.Leftover > 0 {
-		s += fmt.Sprintf("; %.1f L/s of the design flow is more than the pipes carry flowing full and is left over", r.Leftover*1000)
+		s += fmt.Sprintf("; %.3f L/s of the design flow is more than the pipes carry flowing full and is left over", r.Leftover*1000)
 		if len(r.Spills) == 0 || r.Spills[0].Share >= 1 {
 			s += ", though under pressure it finds room with the hydraulic grade line below every rim and leader"
 		}

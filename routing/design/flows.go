@@ -75,6 +75,12 @@ func (in *Inflow) shed(s Storm, area, weighted, travel float64) {
 	in.Flow = hydraulics.RationalFlow(1, s.Over(in.TimeOfConc), weighted)
 }
 
+// Coeff is an inflow's runoff coefficient in the design storm, over all that drains
+// to it.
+func (in *Inflow) Coeff() float64 {
+	return hydraulics.Catchment{Area: in.Area, Weighted: in.Weighted}.Coeff()
+}
+
 // arrival is what an inflow brings to its own node.
 func (in *Inflow) arrival() hydraulics.Arrival {
 	return hydraulics.Arrival{Weighted: in.Weighted, Time: in.TimeOfConc}

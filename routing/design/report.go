@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"curbfall/routing/constraint"
+	"curbfall/routing/hydraulics"
 	"curbfall/routing/network"
 
 	"github.com/paulmach/orb"
@@ -155,7 +156,8 @@ func (l *layer) warnings() {
 		}
 		switch {
 		case full < lim.VelocityMin:
-			l.note("pipe %s: %.2f m/s flowing full, under %.2f m/s: it will not scour itself clean", p.ID, full, lim.VelocityMin)
+			l.note("pipe %s: %.2f m/s flowing full, under %.2f m/s: it will not scour itself clean, as it would laid at %.2f %%", p.ID, full, lim.VelocityMin,
+				100*hydraulics.SlopeForVelocity(lim.VelocityMin, p.Size.Inside, p.Size.Roughness))
 		case p.Velocity > top:
 			l.note("pipe %s: %.2f m/s at design flow, over %.2f m/s: anchor it, guard what it strikes", p.ID, p.Velocity, top)
 		}
@@ -235,6 +237,7 @@ func (l *layer) notedOverfull(spills []Spill) {
 		finds = "what finds no room comes out where the hydraulic grade line passes the ground"
 	}
 	for _, p := range l.overfull() {
-		l.note("pipe %s carries %.1f L/s of its %.1f L/s flowing full: %s", p.ID, p.Capacity*1000, p.Flow*1000, finds)
+		l.note("pipe %s carries %.3f L/s of its %.3f L/s flowing full, for which it would have to be %.3f m wide inside: %s", p.ID, p.Capacity*1000, p.Flow*1000,
+			hydraulics.SizeForFlow(p.Flow, p.Size.Roughness, p.Slope()), finds)
 	}
 }

@@ -83,3 +83,23 @@ func TestDrops(t *testing.T) {
 		t.Errorf("got\n%s", got)
 	}
 }
+
+// By hand, 0.1 m inside, n 0.012, R = 0.025 m, R^(2/3) = 0.085499: at 0.5 % it runs
+// 0.0855 x 0.0707107 / 0.012 = 0.504 m/s full, and 0.6 m/s at (0.6 x 0.012 /
+// 0.085499)^2 = 0.709 %. It carries 0.504 x 0.00785398 = 3.957 L/s; 5 would ask for
+// 0.1 x (5/3.957)^(3/8) = 0.109 m.
+func TestWarnings(t *testing.T) {
+	l := &layer{job: &job{criteria: testCriteria()}, net: *forked()}
+	l.net.Pipes = l.net.Pipes[:1]
+	l.net.Nodes[1].Out = -1
+	p := &l.net.Pipes[0]
+	p.Size, p.Length, p.InvertUp, p.Flow = constraint.Size{Inside: 0.1, Roughness: 0.012}, 20, 0.1, 0.005
+	pipeAt(p)
+	l.warnings()
+	l.notedOverfull(nil)
+	want := `pipe p1: 0.50 m/s flowing full, under 0.60 m/s: it will not scour itself clean, as it would laid at 0.71 %
+pipe p1 carries 3.957 L/s of its 5.000 L/s flowing full, for which it would have to be 0.109 m wide inside: the hydraulic grade line stays below every rim and leader, so the pressure of the full pipe takes it`
+	if got := strings.Join(l.notes, "\n"); got != want {
+		t.Errorf("got\n%s", got)
+	}
+}

@@ -77,7 +77,7 @@ func (w *water) energy(depth float64) (energy, friction float64) {
 	v := w.Flow / s.Area
 	energy, friction = depth+velocityHead(v), w.full
 	if depth < capacityRatio*w.Diameter {
-		friction = square(v*w.Roughness) / math.Cbrt(square(square(s.HydraulicRadius)))
+		friction = s.frictionSlope(w.Flow, w.Roughness)
 	}
 	return energy, friction
 }

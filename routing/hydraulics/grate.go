@@ -62,6 +62,16 @@ func (g Grate) Depth(flow float64) float64 {
 	return math.Max(weir, orifice)
 }
 
+// Needed returns the perimeter and opening of a grate as much clogged that takes a
+// flow under a depth of water above 0; +Inf of one clogged altogether.
+func (g Grate) Needed(flow, depth float64) Grate {
+	open := 1 - g.Clogged
+	mustNotBeNegative(open)
+	g.Perimeter = WeirLength(WeirCoeff, flow, depth) / open
+	g.OpenArea = flow / OrificeFlow(OrificeCoeff, open, depth)
+	return g
+}
+
 // DrownedCapacity returns what the grate takes where the pipe's water stands
 // above its rim: only the difference of the two levels drives it, as an orifice
 // under water. surface, pipeLevel and rim are elevations.

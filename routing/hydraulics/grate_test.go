@@ -17,6 +17,12 @@ func TestGrateByHand(t *testing.T) {
 		if math.Abs(got-c.want) > 1e-6 {
 			t.Errorf("at %g m: %.6f m3/s, by hand %.6f", c.depth, got, c.want)
 		}
+		if c.depth > 0 {
+			need := g.Needed(got, c.depth)
+			if took := need.Capacity(c.depth); math.Abs(took-got) > 1e-12 || need.Perimeter > g.Perimeter+1e-12 || need.OpenArea > g.OpenArea+1e-12 {
+				t.Errorf("at %g m %g m3/s needs %+v, which takes %g; %+v does", c.depth, got, need, took, g)
+			}
+		}
 		if back := g.Depth(got); math.Abs(back-c.depth) > 1e-12 {
 			t.Errorf("Depth(%g) = %g, want %g", got, back, c.depth)
 		}

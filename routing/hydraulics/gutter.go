@@ -97,24 +97,3 @@ func (g Gutter) Depth(spread float64) float64 {
 func (g Gutter) Tailwater(gutterLine, flow float64) float64 {
 	return gutterLine + g.Depth(g.Spread(flow))
 }
-
-// CurbOpeningLength returns the length of an undepressed curb opening on a grade
-// that takes the whole flow, m. For a depressed gutter give the equivalent cross
-// slope Sx + FrontShare Depression/Width.
-// Source: FHWA HEC-22, 4th ed., Eq. 7.10, 0.817 in SI.
-func CurbOpeningLength(flow, roughness, crossSlope, grade float64) float64 {
-	mustBePositive(roughness, crossSlope, grade)
-	mustNotBeNegative(flow)
-	return 0.817 * math.Pow(flow, 0.42) * math.Pow(grade, 0.3) * math.Pow(roughness*crossSlope, -0.6)
-}
-
-// CurbOpeningShare returns the share of the flow that an opening of a length
-// takes where whole is the length that takes all.
-// Source: FHWA HEC-22, 4th ed., Eq. 7.11.
-func CurbOpeningShare(length, whole float64) float64 {
-	mustNotBeNegative(length, whole)
-	if length >= whole {
-		return 1
-	}
-	return 1 - math.Pow(1-length/whole, 1.8)
-}

@@ -14,13 +14,18 @@ const (
 	fullRadius = 0.25
 )
 
+// ManningVelocity returns the velocity of open flow of hydraulic radius m.
+func ManningVelocity(hydraulicRadius, roughness, slope float64) float64 {
+	mustBePositive(hydraulicRadius, roughness)
+	mustNotBeNegative(slope)
+	return math.Cbrt(square(hydraulicRadius)) * math.Sqrt(slope) / roughness
+}
+
 // FullVelocity returns the velocity of a full pipe, m/s: Manning's
 // V = R^(2/3) S^(1/2) / n with R = D/4.
 // Source: FHWA HDS-4, k = 1.0 in SI.
 func FullVelocity(diameter, roughness, slope float64) float64 {
-	mustBePositive(diameter, roughness)
-	mustNotBeNegative(slope)
-	return math.Cbrt(square(fullRadius*diameter)) * math.Sqrt(slope) / roughness
+	return ManningVelocity(fullRadius*diameter, roughness, slope)
 }
 
 // FullCapacity returns the flow of a full pipe, m3/s, by inside diameter.
@@ -91,7 +96,10 @@ func FlowAtDepth(diameter, roughness, slope, depth float64) (flow, velocity floa
 	mustBePositive(roughness)
 	mustNotBeNegative(slope)
 	s := SegmentAt(diameter, depth)
-	velocity = math.Cbrt(square(s.HydraulicRadius)) * math.Sqrt(slope) / roughness
+	if s.Area == 0 {
+		return 0, 0
+	}
+	velocity = ManningVelocity(s.HydraulicRadius, roughness, slope)
 	return velocity * s.Area, velocity
 }
 
@@ -100,8 +108,11 @@ func FlowAtDepth(diameter, roughness, slope, depth float64) (flow, velocity floa
 func FrictionSlope(flow, diameter, roughness, depth float64) float64 {
 	mustBePositive(depth)
 	mustNotBeNegative(flow)
-	unit, _ := FlowAtDepth(diameter, roughness, 1, depth)
-	return square(flow / unit)
+	return SegmentAt(diameter, depth).frictionSlope(flow, roughness)
+}
+
+func (s Segment) frictionSlope(flow, roughness float64) float64 {
+	return square(flow / (s.Area * ManningVelocity(s.HydraulicRadius, roughness, 1)))
 }
 
 // Partial is the uniform flow in a pipe.

@@ -8,26 +8,27 @@ func RationalFlow(runoffCoeff, intensity, area float64) float64 {
 	return runoffCoeff * intensity * area
 }
 
-// Surface is a part of a catchment that sheds water alike.
-type Surface struct {
-	Area        float64 // m2
-	RunoffCoeff float64 // share of rain that runs off, 0-1
+// Catchment is what drains to a place.
+type Catchment struct {
+	Area     float64 // m2
+	Weighted float64 // the same times its runoff coefficients, m2
 }
 
-// WeightedCoeff returns the runoff coefficient of all surfaces together,
-// sum(C A) / sum(A), and 0 for no area.
-// Source: FHWA HEC-22; TxDOT Hydraulic Design Manual.
-func WeightedCoeff(surfaces []Surface) float64 {
-	area, shed := 0.0, 0.0
-	for _, s := range surfaces {
-		mustNotBeNegative(s.Area, s.RunoffCoeff)
-		area += s.Area
-		shed += s.Area * s.RunoffCoeff
-	}
-	if area == 0 {
+// Add adds a part of it that sheds water alike: an area, m2, with its runoff
+// coefficient, the share of rain that runs off.
+func (c *Catchment) Add(area, coeff float64) {
+	mustNotBeNegative(area, coeff)
+	c.Area += area
+	c.Weighted += area * coeff
+}
+
+// Coeff returns the runoff coefficient of the whole, sum(C A) / sum(A), and 0 for
+// no area. Source: FHWA HEC-22; TxDOT Hydraulic Design Manual.
+func (c Catchment) Coeff() float64 {
+	if c.Area == 0 {
 		return 0
 	}
-	return shed / area
+	return c.Weighted / c.Area
 }
 
 // StormCoeff returns a runoff coefficient raised by the frequency factor of a

@@ -17,12 +17,15 @@ func TestRationalGallons(t *testing.T) {
 }
 
 func TestCoefficients(t *testing.T) {
-	if c := WeightedCoeff(nil); c != 0 {
-		t.Errorf("no surface: %g", c)
+	var c Catchment
+	if c.Coeff() != 0 {
+		t.Errorf("no surface: %g", c.Coeff())
 	}
 	// Halves of 0.9 and 0.3 make 0.6.
-	if c := WeightedCoeff([]Surface{{50, 0.9}, {50, 0.3}}); math.Abs(c-0.6) > 1e-15 {
-		t.Errorf("two halves: %g, want 0.6", c)
+	c.Add(50, 0.9)
+	c.Add(50, 0.3)
+	if math.Abs(c.Coeff()-0.6) > 1e-15 || c.Area != 100 || math.Abs(c.Weighted-60) > 1e-12 {
+		t.Errorf("two halves: %+v, %g, want 0.6", c, c.Coeff())
 	}
 	if c := StormCoeff(0.95, 1.25); c != 1 {
 		t.Errorf("0.95 x 1.25 is %g, want the cap of 1", c)
@@ -33,10 +36,10 @@ func TestCoefficients(t *testing.T) {
 }
 
 func TestTimeOfConcFloor(t *testing.T) {
-	if got := TimeOfConc(MinTimeOfConc, 60, 90); got != 300 {
+	if got := TimeOfConc(5*minute, 60, 90); got != 300 {
 		t.Errorf("150 s of travel give %g s, want the floor of 300", got)
 	}
-	if got := TimeOfConc(MinTimeOfConc, 200, 180); got != 380 {
+	if got := TimeOfConc(5*minute, 200, 180); got != 380 {
 		t.Errorf("380 s of travel give %g s", got)
 	}
 }

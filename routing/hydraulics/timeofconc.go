@@ -2,11 +2,6 @@ package hydraulics
 
 import "math"
 
-// MinTimeOfConc is the floor of a time of concentration, s: 5 minutes, the
-// shortest duration intensities are tabulated for.
-// Source: WSDOT Hydraulics Manual M 23-03.12; examples of FHWA HEC-22, 4th ed.
-const MinTimeOfConc = 5 * minute
-
 // The travel time formulas are empirical in US units; their constants stay as
 // printed and these turn SI into the printed units.
 const (
@@ -42,43 +37,9 @@ func ShallowVelocity(cover, slope float64) float64 {
 	return cover * math.Sqrt(slope)
 }
 
-// ManningVelocity returns the velocity of open flow of hydraulic radius m.
-func ManningVelocity(hydraulicRadius, roughness, slope float64) float64 {
-	mustBePositive(hydraulicRadius, roughness)
-	mustNotBeNegative(slope)
-	return math.Cbrt(square(hydraulicRadius)) * math.Sqrt(slope) / roughness
-}
-
-// Retention returns the greatest retention S of a curve number, m, which is
-// 1000/CN - 10 inches. Curve numbers run from above 0 to 100.
-// Source: USDA NRCS NEH 630.
-func Retention(curveNumber float64) float64 {
-	mustBePositive(curveNumber)
-	mustNotBeNegative(100 - curveNumber)
-	return (1000/curveNumber - 10) * inch
-}
-
-// LagTimeOfConc returns a time of concentration, s, by the lag method, from
-// flow length m, curve number and mean slope of the land.
-// Source: USDA NRCS NEH 630, chapter 15 (May 2010), Eq. 15-4b.
-func LagTimeOfConc(length, curveNumber, slope float64) float64 {
-	mustBePositive(length, slope)
-	retention := Retention(curveNumber) / inch
-	return hour * math.Pow(length/foot, 0.8) * math.Pow(retention+1, 0.7) / (1140 * math.Sqrt(slope*100))
-}
-
-// ChannelFallTimeOfConc returns a time of concentration, s, of a steep basin
-// from the length of its channel and the fall along it, both m:
-// 57 (L^3/H)^0.385 minutes with L in km.
-// Source: road drainage course notes (Brazil), page 29; far above a yard's scale.
-func ChannelFallTimeOfConc(length, fall float64) float64 {
-	mustBePositive(length, fall)
-	const km = 1000.0
-	l := length / km
-	return minute * 57 * math.Pow(l*l*l/fall, 0.385)
-}
-
-// TimeOfConc returns the sum of travel times, s, but at least minimum.
+// TimeOfConc returns the sum of travel times, s, but at least minimum: 5 minutes,
+// the shortest duration intensities are tabulated for, are usual.
+// Source: WSDOT Hydraulics Manual M 23-03.12; examples of FHWA HEC-22, 4th ed.
 func TimeOfConc(minimum float64, travel ...float64) float64 {
 	sum := 0.0
 	for _, t := range travel {

@@ -18,8 +18,8 @@ var repoRoot = filepath.Join("..", "..")
 // TestWorkedExamples computes published examples and compares within the
 // tolerance each row states, which covers chart reading and printed rounding.
 // The table is named by CURBFALL_WORKED_EXAMPLES (from the root of the
-// repository where relative). Rows of a topic this package has no formula for
-// are skipped by id and counted.
+// repository where relative). Rows whose equation nothing here uses
+// are skipped by id, counted, and listed with the reason.
 func TestWorkedExamples(t *testing.T) {
 	rows := readExamples(t)
 	var left []string
@@ -31,13 +31,13 @@ func TestWorkedExamples(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			got, understood := solve(r, rows)
 			if !understood {
-				left = append(left, fmt.Sprintf("%s (%s)", r.id, r.topic))
-				t.Skipf("topic not understood: %s (%s)", r.topic, r.rawInputs)
+				left = append(left, fmt.Sprintf("%s (%s: %s)", r.id, r.topic, whyNot(r)))
+				t.Skipf("%s: %s (%s)", whyNot(r), r.topic, r.rawInputs)
 			}
 			r.compare(t, got)
 		})
 	}
-	t.Logf("%d rows, %d computed, %d of topics not understood: %s",
+	t.Logf("%d rows, %d computed, %d not, with the reason: %s",
 		len(rows), len(rows)-len(left), len(left), strings.Join(left, "; "))
 }
 

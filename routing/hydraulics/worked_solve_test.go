@@ -59,11 +59,6 @@ var solvers = []solver{
 		spread := x.gutter().Spread(x.one("Q"))
 		return quantities{"T": spread, "Eo": x.gutter().FrontShare(spread)}
 	}},
-	{words: []string{"curb-opening", "curb opening"}, needs: []string{"Q", "SL", "Sx", "n", "L"}, without: []string{"a", "W"}, asks: []string{"LT", "E", "Qi"}, solve: func(x inputs) quantities {
-		whole := CurbOpeningLength(x.one("Q"), x.one("n"), x.one("Sx"), x.one("SL"))
-		share := CurbOpeningShare(x.one("L"), whole)
-		return quantities{"LT": whole, "E": share, "Qi": share * x.one("Q")}
-	}},
 	{words: []string{"weir"}, needs: []string{"Q", "d", "Cw"}, asks: []string{"P"}, solve: func(x inputs) quantities {
 		return quantities{"P": WeirLength(x.one("Cw"), x.one("Q"), x.one("d"))}
 	}},
@@ -92,14 +87,25 @@ var solvers = []solver{
 		sum := TimeOfConc(0, times...)
 		return quantities{"Tt": sum, "Tc": sum, "tc": sum}
 	}},
-	{words: []string{"lag"}, needs: []string{"L", "Y", "CN"}, asks: []string{"Tc", "S", "tc"}, solve: func(x inputs) quantities {
-		tc := LagTimeOfConc(x.one("L"), x.one("CN"), x.one("Y"))
-		return quantities{"Tc": tc, "tc": tc, "S": Retention(x.one("CN"))}
-	}},
-	{words: []string{"channel-fall", "channel fall"}, needs: []string{"L", "H"}, asks: []string{"tc", "Tc"}, solve: func(x inputs) quantities {
-		tc := ChannelFallTimeOfConc(x.one("L"), x.one("H"))
-		return quantities{"tc": tc, "Tc": tc}
-	}},
+}
+
+// unused are the kinds of example whose equation nothing here computes with, and
+// why not.
+var unused = []struct{ word, why string }{
+	{"curb-opening", "water enters a lot's pipes by grates and downspouts, not through the street's curb"},
+	{"curb opening", "water enters a lot's pipes by grates and downspouts, not through the street's curb"},
+	{"lag method", "a yard's ways are walked on its raster; a lag by curve number is for watersheds"},
+	{"channel-fall", "for basins of kilometres"},
+}
+
+// whyNot says why a row is not computed.
+func whyNot(r example) string {
+	for _, u := range unused {
+		if strings.Contains(r.topic, u.word) {
+			return u.why
+		}
+	}
+	return "topic not understood"
 }
 
 // gutter reads n, Sx, SL and, of a depressed one, W and a.
@@ -135,29 +141,22 @@ func criticalFlow(x inputs) quantities {
 	return out
 }
 
-func surfaces(x inputs, areas string) []Surface {
-	var out []Surface
+// catchment adds up areas with their coefficients, or with one for all.
+func catchment(x inputs, areas string) (c Catchment) {
 	for i, a := range x[areas] {
-		out = append(out, Surface{Area: a, RunoffCoeff: x["C"][min(i, len(x["C"])-1)]})
+		c.Add(a, x["C"][min(i, len(x["C"])-1)])
 	}
-	return out
+	return c
 }
 
 func weighted(areas string) func(inputs) quantities {
-	return func(x inputs) quantities { return quantities{"Cw": WeightedCoeff(surfaces(x, areas))} }
+	return func(x inputs) quantities { return quantities{"Cw": catchment(x, areas).Coeff()} }
 }
 
 func rational(areas string) func(inputs) quantities {
 	return func(x inputs) quantities {
-		total := 0.0
-		for _, a := range x[areas] {
-			total += a
-		}
-		c := x.one("C")
-		if len(x["C"]) > 1 {
-			c = WeightedCoeff(surfaces(x, areas))
-		}
-		return quantities{"Q": RationalFlow(c, x.one("i"), total), "Cw": c}
+		c := catchment(x, areas)
+		return quantities{"Q": RationalFlow(c.Coeff(), x.one("i"), c.Area), "Cw": c.Coeff()}
 	}
 }
 

@@ -1,6 +1,7 @@
 package lotrun
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -177,5 +178,26 @@ func TestChannelDrain(t *testing.T) {
 		if !strings.Contains(says, want) {
 			t.Errorf("%q, want %q", says, want)
 		}
+	}
+}
+
+// A grate that lets too little in is told how large one would do, with the water
+// that stands over it before that runs past.
+func TestLargerGrate(t *testing.T) {
+	y, d := hollowYard(rand.New(rand.NewPCG(23, 24)), widePipe)
+	d.Inflows[0].Grate.OpenArea, d.Inflows[0].Grate.Perimeter = 1e-4, 0.04
+	r, drains, _ := rained(t, y, d)
+	taken, err := drains.steady(r, len(d.Inflows))
+	if err != nil {
+		t.Fatal(err)
+	}
+	says := drains.intakeWords(r, taken)[0]
+	over := drains.brim(&r.inflows[0]) - d.Inflows[0].Rim
+	need := d.Inflows[0].Grate.Needed(d.Inflows[0].Flow, over)
+	if want := fmt.Sprintf("or a larger grate would: %.3f m of perimeter and %.4f m2 of opening", need.Perimeter, need.OpenArea); !strings.HasSuffix(says, want) {
+		t.Errorf("%q, want %q at its end", says, want)
+	}
+	if took := need.Capacity(over); math.Abs(took-d.Inflows[0].Flow) > 1e-9 {
+		t.Errorf("such a grate takes %v of %v", took, d.Inflows[0].Flow)
 	}
 }

@@ -38,6 +38,10 @@ func (d *drainage) intakeWords(r *rain, taken []float64) (says []string) {
 				why = "the mouth of its pipe lets no more in"
 			case d.intake.Lets(f.place, brim) <= t*(1+shortShare):
 				why = fmt.Sprintf("its grate, partly clogged, lets no more in; a lower rim, with %.3f m of water over it, or a larger grate would", d.head(&f))
+				if over := brim - f.Rim; over > 0 {
+					needed := f.Grate.Needed(f.peak, over)
+					why += fmt.Sprintf(": %.3f m of perimeter and %.4f m2 of opening", needed.Perimeter, needed.OpenArea)
+				}
 			}
 			says = append(says, fmt.Sprintf("%s takes %.2f L/s of its design flow of %.2f L/s with %.3f m of water over it, before that runs past: %s", f.ID, t*litres, f.peak*litres, math.Max(0, brim-f.Rim), why))
 		case f.open():

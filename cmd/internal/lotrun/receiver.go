@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"curbfall/routing/hydraulics"
 	"curbfall/terrain/flow"
 )
 
@@ -51,11 +52,11 @@ func (r *receiver) at(p orb.Point) (area, weighted float64) {
 
 // sum is what comes from some cells.
 func (r *receiver) sum(cells []int) (area, weighted float64) {
+	var all hydraulics.Catchment
 	for _, i := range cells {
 		if c := r.coefficient[i]; c >= 0 {
-			area += r.surface.CellArea()
-			weighted += c * r.surface.CellArea()
+			all.Add(r.surface.CellArea(), c)
 		}
 	}
-	return area, weighted
+	return all.Area, all.Weighted
 }
