@@ -21,9 +21,11 @@ const (
 	Angle                         // rad
 	ReturnPeriod                  // years: a label of a storm, not a duration
 	Count                         // a number of things
+	LengthPrice                   // money per m
+	AreaPrice                     // money per m2
 )
 
-var dimensions = []Dimension{Length, Slope, Intensity, Area, Velocity, Time, TrunkRatio, Ratio, Angle, ReturnPeriod, Count}
+var dimensions = []Dimension{Length, Slope, Intensity, Area, Velocity, Time, TrunkRatio, Ratio, Angle, ReturnPeriod, Count, LengthPrice, AreaPrice}
 
 // spelling is one way to write a unit, and its factor to SI.
 type spelling struct {
@@ -93,6 +95,13 @@ var table = [...]row{
 		{"year", 1, true}, {"years", 1, false}, {"yr", 1, false},
 	}},
 	Count: {"a count", "2 each", []spelling{{"each", 1, true}}},
+	LengthPrice: {"a price for a length", "4 /ft", []spelling{
+		{"/m", 1, true}, {"per m", 1, false}, {"/ft", 1 / metresPerFoot, true}, {"per ft", 1 / metresPerFoot, false},
+	}},
+	AreaPrice: {"a price for an area", "3 /ft2", []spelling{
+		{"/m2", 1, true}, {"per m2", 1, false}, {"/ft2", 1 / squareFoot, true}, {"per ft2", 1 / squareFoot, false},
+		{"/sq ft", 1 / squareFoot, false}, {"per sq ft", 1 / squareFoot, false},
+	}},
 }
 
 func (d Dimension) row() row {
@@ -103,7 +112,9 @@ func (d Dimension) row() row {
 }
 
 func (d Dimension) article() string { return d.row().article }
-func (d Dimension) example() string { return d.row().example }
+
+// Example is a quantity of the dimension as one may write it: "12 in".
+func (d Dimension) Example() string { return d.row().example }
 
 // String returns the dimension with its article: "a length".
 func (d Dimension) String() string { return d.article() }

@@ -24,7 +24,7 @@ type SyntaxError struct {
 }
 
 func (e *SyntaxError) Error() string {
-	return fmt.Sprintf("wants %s such as %q, got %q", e.Want.article(), e.Want.example(), e.Text)
+	return fmt.Sprintf("wants %s such as %q, got %q", e.Want.article(), e.Want.Example(), e.Text)
 }
 
 // UnknownUnitError reports a unit that no dimension has.

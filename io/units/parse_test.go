@@ -121,7 +121,7 @@ func TestFromNumber(t *testing.T) {
 // What an error offers must parse, else the hint sends the reader in circles.
 func TestOfferedUnitsParse(t *testing.T) {
 	for _, d := range dimensions {
-		if _, err := Parse(d.example(), d); err != nil {
+		if _, err := Parse(d.Example(), d); err != nil {
 			t.Errorf("the example of %v: %v", d, err)
 		}
 		for _, u := range d.Units() {
