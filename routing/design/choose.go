@@ -12,7 +12,7 @@ import (
 //  3. the fewest grades: a chain laid as high as can arrive breaks wherever the
 //     ground does; a little lower, one grade may do
 //  4. the fewest ends of chains off the steps inverts are set in
-//  5. the least price of pipe and trench; where no prices are given the least
+//  5. the least price of pipe and trench (Costs); where none are given the least
 //     dig, a pipe a size wider counting like one a step deeper
 //
 // The choice is exact over all sizes and all inverts in steps (routing/sizing

@@ -22,6 +22,9 @@ func randomTree(rng *rand.Rand) *layer {
 	d := &job{criteria: Criteria{InvertStep: 0.02}, used: make([]discharge, 1)}
 	d.criteria.Limits.SlopeMin, d.criteria.Limits.SlopeMinLarge = 0.01, 0.01
 	d.criteria.Catalogue.Bores = []constraint.Bore{smooth(0.1), smooth(0.15)}
+	if rng.IntN(3) == 0 {
+		d.criteria.Costs = Costs{Pipe: []float64{10 + 10*rng.Float64(), 10 + 20*rng.Float64()}, Dig: 50}
+	}
 	l := &layer{job: d, larger: rng.IntN(4) / 3}
 	// Vertex by vertex down: two inflows into a join or one alone, now and then
 	// another join, the outlet.
@@ -100,10 +103,10 @@ func randomLine(rng *rand.Rand, z float64) (line []constraint.Station) {
 	return line
 }
 
-// way is one way to lay a chain: ends as steps, what it costs by each rule.
+// way is one way to lay a chain: ends as steps, what it takes by each rule.
 type way struct {
 	bore, up, down, lack, grades int
-	dig                          float64
+	price                        float64
 }
 
 // everyWay lists all ways to lay chain k in steps, judged by the chain's own
@@ -123,7 +126,10 @@ func everyWay(l *layer, k int, over float64) (list []way) {
 		}
 		add := func(levels ...int) {
 			var laid []profile.Run
-			dig := 0.0
+			price, dig := float64(b)*step*length, 1.0
+			if c := l.criteria.Costs; c.Given() {
+				price, dig = c.Pipe[b]*length, c.Dig
+			}
 			for i := 1; i < len(levels); i++ {
 				part := length / float64(len(levels)-1)
 				r := profile.Run{From: part * float64(i-1), To: part * float64(i), InvertFrom: float64(levels[i-1]) * step, InvertTo: float64(levels[i]) * step}
@@ -132,10 +138,10 @@ func everyWay(l *layer, k int, over float64) (list []way) {
 					return
 				}
 				laid = append(laid, r)
-				dig -= part * (r.InvertFrom + r.InvertTo) / 2
+				price -= dig * part * (r.InvertFrom + r.InvertTo) / 2
 			}
 			if profile.Check(&free, laid) == nil {
-				w := way{bore: b, up: levels[0], down: levels[len(levels)-1], grades: len(laid), dig: dig + float64(b)*step*length}
+				w := way{bore: b, up: levels[0], down: levels[len(levels)-1], grades: len(laid), price: price}
 				if l.larger > 0 {
 					w.lack = l.amply(k) - b
 				}
@@ -162,7 +168,7 @@ func (w way) better(v way) bool {
 	case w.grades != v.grades:
 		return w.grades < v.grades
 	}
-	return w.dig < v.dig-1e-9
+	return w.price < v.price-1e-9
 }
 
 // below is what is asked of a chain's lower end: its widest bore, its lowest step.
@@ -188,7 +194,7 @@ func bestDown(l *layer, every [][]way, q below, known map[below]answer) (best an
 		for a := range l.chains {
 			if sum.found && l.chains[a].foot() == l.chains[q.chain].head() {
 				above := bestDown(l, every, below{a, w.bore, w.up}, known)
-				sum.lack, sum.grades, sum.dig, sum.found = sum.lack+above.lack, sum.grades+above.grades, sum.dig+above.dig, above.found
+				sum.lack, sum.grades, sum.price, sum.found = sum.lack+above.lack, sum.grades+above.grades, sum.price+above.price, above.found
 			}
 		}
 		if sum.found && (!best.found || sum.better(best.way)) {
@@ -229,12 +235,12 @@ func TestChoiceAgainstEveryChoice(t *testing.T) {
 		}
 		tried++
 		d := w.best()
-		dig := math.Mod(d.Cost, w.price.run)
+		price := math.Mod(d.Cost, w.price.run)
 		for k := range l.chains {
-			dig -= w.price.top * l.length(k)
+			price -= w.price.dig * w.price.top * l.length(k)
 		}
-		if lack, grades := int(d.Cost/w.price.lack), w.price.grades(d.Cost); lack != want.lack || grades != want.grades || math.Abs(dig-want.dig) > 1e-6 {
-			t.Fatalf("tree %d: lacks %d sizes, %d grades, dig %.6f; the best %+v", tried, lack, grades, dig, want)
+		if lack, grades := int(d.Cost/w.price.lack), w.price.grades(d.Cost); lack != want.lack || grades != want.grades || math.Abs(price-want.price) > 1e-6 {
+			t.Fatalf("tree %d: lacks %d sizes, %d grades, price %.6f; the best %+v", tried, lack, grades, price, want)
 		}
 		if err := l.grade(); err != nil {
 			t.Fatal(err)

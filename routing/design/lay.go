@@ -87,8 +87,8 @@ func (l *layer) gather() {
 	}
 }
 
-// amply is the bore that carries a chain's flow at its least slope, and as much
-// larger as is asked: wider ones gain nothing.
+// amply is the widest bore a chain is offered: the one that carries its flow at
+// its least slope, and as much larger as is asked.
 func (l *layer) amply(k int) int {
 	last := len(l.criteria.Catalogue.Bores) - 1
 	return min(last, l.boreFor(l.chains[k].flow, l.first, last)+l.larger)

@@ -220,6 +220,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 		return nil, err
 	}
 	r.Network, r.PlanLength = l.net, l.net.PlanLength()
+	r.Costs = l.costs()
 	r.Crossings, r.Protections = l.crossings(), l.protections()
 	if r.LengthBound, err = lengthBound(drained{best.sources(), len(d.used)}, r.PlanLength); err != nil {
 		return nil, err

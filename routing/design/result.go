@@ -30,6 +30,7 @@ type Result struct {
 	Storm       Storm // designed for
 	Network     network.Network
 	Inflows     []Inflow
+	Costs       []Cost // of what is laid; nil where no prices are given
 	Crossings   []Crossing
 	Protections []Protection
 	// Spills are the places where water would leave the pipes, the one of the
@@ -152,6 +153,7 @@ type Criteria struct {
 	Base      EmitterBase
 	Grates    Grates
 	Street    Street
+	Costs     Costs
 	// Effort is how many networks are improved, each grown in another order; 0: as
 	// few as usual.
 	Effort int

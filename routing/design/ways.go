@@ -2,6 +2,7 @@ package design
 
 import (
 	"math"
+	"slices"
 
 	"curbfall/routing/profile"
 	"curbfall/routing/sizing"
@@ -88,10 +89,12 @@ func (w *ways) least() (sum int) {
 
 // prices makes each thing dearer than all together that comes after it.
 func (w *ways) prices() price {
-	bores := len(w.criteria.Catalogue.Bores)
-	p := price{pipe: make([]float64, bores), dig: 1, top: math.Inf(-1)}
-	for b := range p.pipe {
-		p.pipe[b] = float64(b) * w.criteria.InvertStep
+	p := price{pipe: w.criteria.Costs.Pipe, dig: w.criteria.Costs.Dig, top: math.Inf(-1)}
+	if !w.criteria.Costs.Given() {
+		p.dig = 1
+		for b := range w.criteria.Catalogue.Bores {
+			p.pipe = append(p.pipe, float64(b)*w.criteria.InvertStep)
+		}
 	}
 	bottom, length := math.Inf(1), 0.0
 	for k := range w.offers {
@@ -106,10 +109,19 @@ func (w *ways) prices() price {
 		}
 	}
 	p.top, bottom = p.top+layingSlack, bottom-layingSlack
-	p.off = 1 + length*(p.pipe[bores-1]+p.dig*(p.top-bottom))
+	p.off = 1 + length*(slices.Max(p.pipe)+p.dig*(p.top-bottom))
 	p.run = p.off * float64(2*len(w.chains)+1)
 	p.lack = p.run * float64(len(w.chains)*(runsMost+extraMost)+1)
 	return p
+}
+
+// ownLength is the plan length of chain k without the outlet pipe to a curb face,
+// whose bore is the hole's, m.
+func (l *layer) ownLength(k int) float64 {
+	if l.outletEdge(k) {
+		return l.lengths[k][len(l.lengths[k])-2]
+	}
+	return l.length(k)
 }
 
 // length is the plan length of chain k, m.
@@ -151,7 +163,7 @@ func (w *ways) head(_, _ int, invert float64) float64 {
 
 // foot is the price of a chain's lower end and of its pipe.
 func (w *ways) foot(k, bore int, invert float64) float64 {
-	cost := w.head(k, bore, invert) + w.length(k)*w.price.pipe[bore]
+	cost := w.head(k, bore, invert) + w.ownLength(k)*w.price.pipe[bore]
 	if w.larger > 0 && !w.allOutlet(k) {
 		cost += w.price.lack * float64(max(0, w.amply(k)-bore))
 	}
