@@ -32,6 +32,8 @@ var aboveZero = []string{
 // plausible refuses a value that cannot be meant.
 func (s *setting) plausible(written string, v float64) error {
 	switch {
+	case v == 0 && isCost(s.key):
+		return fmt.Errorf("%s is too little: it must be above 0", written)
 	case v == 0 && (slices.Contains(aboveZero, s.key) || strings.HasPrefix(s.key, "pipes.")):
 		return fmt.Errorf("%s is too little: it must be above 0; the default is %s", written, s.value)
 	case slices.Contains(prices, s.key) && v < leastPrice:
@@ -100,6 +102,9 @@ func consistent(file string, s map[string]*setting) error {
 		}
 	}
 	if err := wholeCatalogue(file, s); err != nil {
+		return err
+	}
+	if err := allPriced(file, s); err != nil {
 		return err
 	}
 	if table, rain := s["storm.table"], s["storm.intensity"]; table.word != noTable && rain.given {

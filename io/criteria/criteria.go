@@ -100,6 +100,9 @@ func Parse(file string, data []byte) (design.Criteria, []string, error) {
 		}
 		settings[e.key] = s
 	}
+	for i := range costs {
+		settings[costs[i].key] = &setting{entry: &costs[i], number: math.NaN()}
+	}
 	notes, err := override(file, data, settings)
 	if err != nil {
 		return design.Criteria{}, nil, err
@@ -120,8 +123,6 @@ func override(file string, data []byte, settings map[string]*setting) (notes []s
 			return nil, &Error{file, l.line, fmt.Sprintf("%s is set twice; keep one", l.key)}
 		case l.key == "limits.shallow_cover_factor":
 			return nil, &Error{file, l.line, "limits.shallow_cover_factor is fixed at 1: a price that hangs on depth would make the exact search inexact; take it out"}
-		case strings.HasPrefix(l.key, "costs."):
-			return nil, &Error{file, l.line, "costs are not used yet: routes are priced by limits.*_factor; take the group out"}
 		case !ok:
 			return nil, &Error{file, l.line, fmt.Sprintf("unknown key %s; the nearest known one is %s", l.key, nearest(l.key))}
 		}
@@ -144,6 +145,9 @@ func override(file string, data []byte, settings map[string]*setting) (notes []s
 func (s *setting) set(value string) error {
 	s.number, s.word = math.NaN(), ""
 	if strings.TrimSpace(value) == "" {
+		if s.value == "" {
+			return fmt.Errorf("has no value, and there is no default; write %s such as %q", s.dim, s.dim.Example())
+		}
 		return fmt.Errorf("has no value; the default is %s", s.value)
 	}
 	if s.text {
@@ -171,9 +175,9 @@ func (s *setting) set(value string) error {
 // nearest is the known key with the fewest letters changed.
 func nearest(key string) string {
 	best, at := math.MaxInt, ""
-	for i := range defaults {
-		if d := edits(key, defaults[i].key); d < best {
-			best, at = d, defaults[i].key
+	for _, e := range append(slices.Clone(defaults), costs...) {
+		if d := edits(key, e.key); d < best {
+			best, at = d, e.key
 		}
 	}
 	return at
@@ -226,6 +230,7 @@ func Template(w io.Writer) error {
 		}
 		fmt.Fprintf(&b, "%s%s: %s\n", indent, key(parts[len(parts)-1]), scalar(e.value))
 	}
+	costsTemplate(&b)
 	_, err := io.WriteString(w, b.String())
 	return err
 }
@@ -278,6 +283,7 @@ func assemble(s map[string]*setting) design.Criteria {
 		Tailwater: tailwaterOf(s), Base: emitterBaseOf(s), Grates: gratesOf(s),
 		Street: design.Street{Roughness: n("outlet.gutter.roughness"), CrossSlope: n("outlet.gutter.cross_slope")},
 	}
+	c.Costs = costsOf(s, c.Catalogue)
 	for i := range defaults {
 		e := &defaults[i]
 		if unused(e.key) || strings.HasPrefix(e.key, "pipes.p") {
@@ -289,6 +295,11 @@ func assemble(s map[string]*setting) design.Criteria {
 			source = "criteria file"
 		}
 		c.Used = append(c.Used, constraint.Used{Name: e.key, Value: v.number, Text: v.word, Unit: siUnit(e), Source: source, Given: v.given})
+	}
+	for i := range costs {
+		if v := s[costs[i].key]; v.given {
+			c.Used = append(c.Used, constraint.Used{Name: v.key, Value: v.number, Unit: siUnit(v.entry), Source: "criteria file", Given: true})
+		}
 	}
 	return c
 }
@@ -363,6 +374,10 @@ func siUnit(e *entry) string {
 		return "s"
 	case units.Angle:
 		return "rad"
+	case units.LengthPrice:
+		return "1/m"
+	case units.AreaPrice:
+		return "1/m2"
 	}
 	return ""
 }

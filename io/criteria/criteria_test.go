@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -54,7 +55,12 @@ func TestErrors(t *testing.T) {
 		{"limits:\n  bend_max: 45\n", "45 deg"},
 		{"limits: [1]\n", "x.yaml:1: limits is a list"},
 		{"limits:\n  shallow_cover_factor: 2\n", "fixed at 1"},
-		{"costs:\n  lawn: 3\n", "not used yet"},
+		{"costs:\n  dgi: 3\n", "x.yaml:2: unknown key costs.dgi; the nearest known one is costs.dig"},
+		{"costs:\n  dig: 3 /ft\n", "a price for an area"},
+		{"costs:\n  dig: 0\n", "above 0"},
+		{"costs:\n  dig:\n", "no default"},
+		{"costs:\n  dig: 3\n", "x.yaml:2: costs.dig has a price and costs.pipe.3 has none"},
+		{"pipes:\n  sizes: 4 in\ncosts:\n  pipe: {\"4\": 2 /ft}\n", "x.yaml:4: costs.pipe.4 has a price and costs.dig has none"},
 		{"a: {", "is not YAML"},
 	} {
 		_, _, err := Parse("x.yaml", []byte(c.text))
@@ -71,6 +77,31 @@ func TestUnitsAndNotes(t *testing.T) {
 	}
 	if math.Abs(c.Limits.CoverMin-0.3048) > 1e-12 || c.Limits.SlopeMin != 0.02 || c.Storm.Assumed || len(notes) != 1 || c.Grates.Clogged != 0.3 || math.Abs(c.Grates.Perimeter-0.9144) > 1e-12 {
 		t.Errorf("%+v %v", c.Storm, notes)
+	}
+}
+
+// Prices have no default, and come back with their source.
+func TestCosts(t *testing.T) {
+	if c := Default(); c.Costs.Given() {
+		t.Errorf("shipped: %+v", c.Costs)
+	}
+	c, notes, err := Parse("x", []byte("costs:\n  pipe: {\"3\": 1 /ft, \"4\": 2 per ft, \"6\": 3, \"8\": 4 /m, \"10\": 5, \"12\": 6}\n  dig: 0.5 /ft2\n"))
+	if err != nil || len(notes) > 0 {
+		t.Fatal(err, notes)
+	}
+	for b, want := range []float64{1 / 0.3048, 2 / 0.3048, 3, 4, 5, 6} {
+		if math.Abs(c.Costs.Pipe[b]-want) > 1e-12 {
+			t.Errorf("%s: %g a metre, want %g", c.Catalogue.Bores[b].Nominal, c.Costs.Pipe[b], want)
+		}
+	}
+	if math.Abs(c.Costs.Dig-0.5/(0.3048*0.3048)) > 1e-12 {
+		t.Errorf("dig %g", c.Costs.Dig)
+	}
+	if c, _, err := Parse("x", []byte("pipes:\n  sizes: 4, 6 in\ncosts:\n  pipe: {\"4\": 2, \"6\": 3}\n  dig: 1\n")); err != nil || !slices.Equal(c.Costs.Pipe, []float64{2, 3}) {
+		t.Errorf("of two sizes: %v, %v", c.Costs, err)
+	}
+	if u := c.Used[len(c.Used)-1]; u.Name != "costs.dig" || u.Unit != "1/m2" || u.Source != "criteria file" {
+		t.Errorf("used: %+v", u)
 	}
 }
 

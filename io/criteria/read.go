@@ -98,10 +98,6 @@ func isSize(key string) bool {
 
 // isGroup tells whether known keys stand below.
 func isGroup(key string) bool {
-	for i := range defaults {
-		if strings.HasPrefix(defaults[i].key, key+".") {
-			return true
-		}
-	}
-	return key == "costs"
+	known := func(e entry) bool { return strings.HasPrefix(e.key, key+".") }
+	return slices.ContainsFunc(defaults, known) || slices.ContainsFunc(costs, known)
 }

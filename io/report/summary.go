@@ -63,6 +63,8 @@ type summary struct {
 	WhatIfs      []whatIf           `json:"what_if"`
 	Inflows      []inflow           `json:"inflows"`
 	Flows        []pipeFlow         `json:"pipe_flows"`
+	Costs        []cost             `json:"costs"`
+	CostTotal    number             `json:"cost_total"`
 	Protections  []protection       `json:"protections"`
 	Voids        []Void             `json:"voids"`
 	Assumed      []string           `json:"assumed"`
@@ -138,6 +140,15 @@ type protection struct {
 	Says  string `json:"says"`
 }
 
+// cost is a quantity at the user's price, in the user's currency.
+type cost struct {
+	Item   string `json:"item"`
+	Length number `json:"length_m"` // of pipe
+	Area   number `json:"area_m2"`  // of the trench's side
+	Price  number `json:"unit_price"`
+	Cost   number `json:"cost"`
+}
+
 type limit struct {
 	Name   string `json:"name"`
 	Value  any    `json:"value"`
@@ -157,7 +168,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength),
 		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
 		Storm: stormOf(c.Storm), WhatIfs: []whatIf{},
-		Inflows: []inflow{}, Flows: []pipeFlow{}, Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
+		Inflows: []inflow{}, Flows: []pipeFlow{}, Costs: []cost{}, CostTotal: number(math.NaN()), Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
 		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...), SurfaceWater: append([]string{}, r.SurfaceWater...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
@@ -174,6 +185,14 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	for k := range r.Network.Pipes {
 		p := &r.Network.Pipes[k]
 		s.Flows = append(s.Flows, pipeFlow{p.ID, number(p.TimeOfConc / secondsPerMinute), number(c.Storm.Over(p.TimeOfConc) * millimetresPerHour), number(p.Flow * litresPerCubicMetre)})
+	}
+	for _, c := range r.Costs {
+		x := cost{c.Item, number(c.Quantity), number(math.NaN()), number(c.Price), number(c.Sum())}
+		if c.Trench {
+			x.Length, x.Area = x.Area, x.Length
+		}
+		s.Costs = append(s.Costs, x)
+		s.CostTotal = number(r.CostTotal())
 	}
 	for _, p := range r.Protections {
 		s.Protections = append(s.Protections, protection{p.Pipe, number(p.From), number(p.To), number(p.Cover), p.Says})

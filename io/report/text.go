@@ -23,6 +23,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	}
 	list(&b, "Design storm", stormWords(r, s))
 	pipes(&b, r, s)
+	costs(&b, r, s)
 	outlets(&b, r, s)
 	list(&b, "Water in the pipes", waterLevels(r, s))
 	whatIfs(&b, r, s)
@@ -136,6 +137,23 @@ func pipes(b *strings.Builder, r *design.Result, s units.System) {
 	if r.Leftover > 0 {
 		fmt.Fprintf(b, "  Left over: %s of the design flow is more than the pipes carry.\n", units.FormatFlow(r.Leftover, s))
 	}
+	b.WriteString("\n")
+}
+
+// costs prints what pipe and trench come to at the user's prices.
+func costs(b *strings.Builder, r *design.Result, s units.System) {
+	if len(r.Costs) == 0 {
+		return
+	}
+	rows := []string{"item\tquantity\tcost"}
+	for _, c := range r.Costs {
+		quantity := units.FormatLength(c.Quantity, s)
+		if c.Trench {
+			quantity = units.FormatArea(c.Quantity, s) + " of its side, ground to invert"
+		}
+		rows = append(rows, fmt.Sprintf("%s\t%s\t%.2f", c.Item, quantity, c.Sum()))
+	}
+	table(b, "Cost by the prices in the criteria", append(rows, fmt.Sprintf("all\t\t%.2f", r.CostTotal())))
 	b.WriteString("\n")
 }
 

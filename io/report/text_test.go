@@ -34,6 +34,7 @@ func inventedResult() *design.Result {
 		Status: design.Infeasible, Verdict: "Not every inflow drains by gravity: 1 of 3 reach the outlet; ds-2 is short of fall by 0.052 m.",
 		Storm:      design.Storm{Intensity: 0.18 / 3600, Years: 10, Duration: 300, Plumbing: design.Convention{Years: 100, Duration: 3600}},
 		PlanLength: 20, LengthBound: 19, Leftover: 0.0002,
+		Costs: []design.Cost{{Item: "4 in pipe", Quantity: 20, Price: 9.5}, {Item: "trench", Trench: true, Quantity: 5.5, Price: 40}},
 		Network: network.Network{
 			Nodes: []network.Node{
 				{ID: "ds-1", Kind: network.Downspout, Ground: 30.5, Rim: nan, Invert: 30.1, InvertDepth: 0.4, Station: 20, Roof: "house", Inflow: 0.003, Gutter: nan, Lid: nan, HGL: 30.2, Freeboard: nan, Out: 0},
@@ -210,7 +211,7 @@ func TestSummaryEmptyLists(t *testing.T) {
 	if err := json.Unmarshal(data, &plain); err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range strings.Fields("inflows protections voids assumed notes surface_water limits inputs cautions") {
+	for _, key := range strings.Fields("inflows costs protections voids assumed notes surface_water limits inputs cautions") {
 		if _, ok := plain[key].([]any); !ok {
 			t.Errorf("%s is %v, want a list", key, plain[key])
 		}
