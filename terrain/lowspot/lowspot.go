@@ -7,6 +7,8 @@
 package lowspot
 
 import (
+	"cmp"
+	"math"
 	"slices"
 
 	"curbfall/terrain/flow"
@@ -28,17 +30,29 @@ type LowSpot struct {
 	TouchesEdge bool
 }
 
-// Find returns the low spots of a surface that are at least least deep (m), in
-// the order of their first cell. filled is the surface with its depressions
-// filled, dir the directions on it. Shallower ones are the raster's noise, of
-// which a lawn has one in twenty cells: water runs on over them.
+// Least is what a low spot must have at least to count as one.
+type Least struct {
+	Depth  float64 // greatest, m
+	Volume float64 // brim full, m3
+}
+
+// RankRunoff is the depth of runoff by which low spots are ranked, m: an inch.
+const RankRunoff = 0.0254
+
+// holds is how much of RankRunoff off its catchment stands in a low spot, m3.
+func (s *LowSpot) holds() float64 { return math.Min(s.Volume, s.ContributingArea*RankRunoff) }
+
+// Find returns the low spots of a surface that have at least least, in the order
+// of what stands in them after RankRunoff has run off their catchments, most
+// first, of equals that with the first cell. filled is the surface with its
+// depressions filled, dir the directions on it. Water runs on over smaller ones.
 //
 // Volumes are sums of depths, which are differences of float32 levels taken in
 // float64; the error of each is the input's own.
 //
 // into tells for each cell the low spot its water comes to first, as an index,
 // -1 for none.
-func Find(surface, filled *grid.Grid, dir []uint8, least float64) (spots []LowSpot, into []int32) {
+func Find(surface, filled *grid.Grid, dir []uint8, least Least) (spots []LowSpot, into []int32) {
 	seen := make([]bool, len(surface.Z))
 	label := make([]int32, len(surface.Z))
 	for i := range surface.Z {
@@ -46,7 +60,7 @@ func Find(surface, filled *grid.Grid, dir []uint8, least float64) (spots []LowSp
 			continue
 		}
 		s := gather(surface, filled, i, seen)
-		if s.Depth < least {
+		if s.Depth < least.Depth || s.Volume < least.Volume {
 			continue
 		}
 		spots = append(spots, s)
@@ -58,7 +72,27 @@ func Find(surface, filled *grid.Grid, dir []uint8, least float64) (spots []LowSp
 	for i := range into {
 		into[i] = max(into[i], 0) - 1
 	}
-	return spots, into
+	return rank(spots, into)
+}
+
+// rank puts low spots, which come in the order of their first cell, in the order
+// of what they hold.
+func rank(spots []LowSpot, into []int32) ([]LowSpot, []int32) {
+	order := make([]int, len(spots))
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(spots[b].holds(), spots[a].holds()) })
+	ranked, place := make([]LowSpot, len(spots)), make([]int32, len(spots))
+	for k, was := range order {
+		ranked[k], place[was] = spots[was], int32(k)
+	}
+	for i, k := range into {
+		if k >= 0 {
+			into[i] = place[k]
+		}
+	}
+	return ranked, into
 }
 
 // At returns for each cell the low spot it lies in, as an index, -1 for none.

@@ -18,7 +18,7 @@ import (
 
 func find(g *grid.Grid) ([]lowspot.LowSpot, []int32) {
 	f := fill.Depressions(g)
-	return lowspot.Find(g, f, flow.Directions(f), 0)
+	return lowspot.Find(g, f, flow.Directions(f), lowspot.Least{})
 }
 
 // A hand-drawn hollow: two cells deep 2 and 1, spilling at 3 over the east.
@@ -65,10 +65,10 @@ func TestShallow(t *testing.T) {
 	copy(g.Z[9:], []float32{20, 8, 7, 6.99, 7.01, 3, 1, 5, 0})
 	f := fill.Depressions(g)
 	dir := flow.Directions(f)
-	if all, _ := lowspot.Find(g, f, dir, 0); len(all) != 2 || all[1].ContributingArea != 3 {
+	if all, _ := lowspot.Find(g, f, dir, lowspot.Least{}); len(all) != 2 || all[1].ContributingArea != 3 {
 		t.Errorf("every hollow: %+v", all)
 	}
-	spots, into := lowspot.Find(g, f, dir, 0.05)
+	spots, into := lowspot.Find(g, f, dir, lowspot.Least{Depth: 0.05})
 	if len(spots) != 1 || spots[0].ContributingArea != 6 || into[g.Index(3, 1)] != 0 {
 		t.Errorf("those that count: %+v, %v", spots, into[9:18])
 	}

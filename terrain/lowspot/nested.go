@@ -16,14 +16,13 @@ type Nested struct {
 }
 
 // Nest returns the low spots within those of Find, each before what lies in it: wherever
-// two that are each at least least deep (m) join below the level at which
-// their low spot spills, both are named. A hollow in the bottom that is
-// shallower than that is the raster's noise and is not. tree is the hierarchy
+// two that each have at least least join below the level at which their low spot
+// spills, both are named. A smaller hollow in the bottom is not. tree is the hierarchy
 // of the same surface, spots what Find made of it.
 //
 // The contributing area of a nested low spot is what drains into it before
 // anything spills.
-func Nest(tree *depression.Tree, spots []LowSpot, least float64) []Nested {
+func Nest(tree *depression.Tree, spots []LowSpot, least Least) []Nested {
 	n := nester{tree: tree, least: least, drains: make([]int, len(tree.Nodes)), cut: make([]bool, len(tree.Nodes))}
 	n.catchments()
 	at := At(len(tree.Of), spots)
@@ -37,7 +36,7 @@ func Nest(tree *depression.Tree, spots []LowSpot, least float64) []Nested {
 
 type nester struct {
 	tree   *depression.Tree
-	least  float64
+	least  Least
 	drains []int  // cells whose water comes to a node first
 	cut    []bool // its catchment reaches the edge
 	found  []Nested
@@ -79,7 +78,7 @@ func (n *nester) visit(node int32, spot, parent int, rim float32) {
 		if at.Leaf() {
 			continue
 		}
-		both := n.depth(at.Children[0]) >= n.least && n.depth(at.Children[1]) >= n.least
+		both := n.counts(at.Children[0]) && n.counts(at.Children[1])
 		children := slices.Clone(at.Children[:])
 		slices.SortFunc(children, func(a, b int32) int { // taken off the stack's end: the first pit's first
 			return cmp.Compare(n.tree.Nodes[b].Pit, n.tree.Nodes[a].Pit)
@@ -95,6 +94,16 @@ func (n *nester) visit(node int32, spot, parent int, rim float32) {
 	}
 }
 
+// counts tells whether a node is large enough to be named.
+func (n *nester) counts(node int32) bool {
+	return n.depth(node) >= n.least.Depth && n.volume(node) >= n.least.Volume
+}
+
+// volume is what a node holds brim full, m3.
+func (n *nester) volume(node int32) float64 {
+	return n.tree.Nodes[node].Volume * n.tree.Surface.MetresPerZ * n.tree.Surface.CellArea()
+}
+
 // depth is how deep a node is brim full, m.
 func (n *nester) depth(node int32) float64 {
 	g := n.tree.Surface
@@ -107,7 +116,7 @@ func (n *nester) describe(node int32, spot, parent int) Nested {
 	at := &n.tree.Nodes[node]
 	s := Nested{Spot: spot, Parent: parent, LowSpot: LowSpot{
 		Pit: int(at.Pit), SpillElevation: float64(at.Spill) * g.MetresPerZ, Depth: n.depth(node),
-		Area: float64(at.Cells) * g.CellArea(), Volume: at.Volume * g.MetresPerZ * g.CellArea(),
+		Area: float64(at.Cells) * g.CellArea(), Volume: n.volume(node),
 		ContributingArea: float64(n.drains[node]) * g.CellArea(), TouchesEdge: n.cut[node],
 	}}
 	for _, i := range n.tree.Within(node) {

@@ -21,7 +21,7 @@ func trench(row ...float32) *grid.Grid {
 	return g
 }
 
-func nest(g *grid.Grid, least float64) ([]lowspot.LowSpot, []lowspot.Nested) {
+func nest(g *grid.Grid, least lowspot.Least) ([]lowspot.LowSpot, []lowspot.Nested) {
 	f := fill.Depressions(g)
 	spots, _ := lowspot.Find(g, f, flow.Directions(f), least)
 	return spots, lowspot.Nest(depression.Build(g, nil), spots, least)
@@ -31,7 +31,7 @@ func nest(g *grid.Grid, least float64) ([]lowspot.LowSpot, []lowspot.Nested) {
 // spill at 5; a dimple of 2.9 beside the saddle at 3 is noise.
 func TestNested(t *testing.T) {
 	g := trench(20, 1, 3, 2, 2.95, 2.9, 4, 1.5, 5, 0)
-	spots, nested := nest(g, 0.5)
+	spots, nested := nest(g, lowspot.Least{Depth: 0.5})
 	if len(spots) != 1 || spots[0].SpillElevation != 5 {
 		t.Fatalf("%+v", spots)
 	}
@@ -58,7 +58,10 @@ func TestNested(t *testing.T) {
 			t.Errorf("%d: %+v, want %+v", k, n, w)
 		}
 	}
-	if _, none := nest(g, 2.6); len(none) != 0 {
+	if _, none := nest(g, lowspot.Least{Depth: 2.6}); len(none) != 0 {
 		t.Errorf("nothing joins where both are 2.6 m deep: %+v", none)
+	}
+	if _, two := nest(g, lowspot.Least{Depth: 0.5, Volume: 5}); len(two) != 2 || two[0].Pit != at(7) || two[1].Pit != at(1) {
+		t.Errorf("of those that hold 5 m3, the two that join at 4: %+v", two)
 	}
 }

@@ -119,7 +119,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	if err != nil {
 		return nil, err
 	}
-	g.notes = append(g.notes, w.curbWords()...)
+	g.notes = slices.Concat(g.notes, w.curbWords(), w.smallWords())
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -161,7 +161,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return nil, err
 	}
 	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
-		units.FormatDepth(lowSpotShown, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + g.noteLines()}, nil
+		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + g.noteLines()}, nil
 }
 
 // terrainCounts says how much was found, nothing of what was not looked for.

@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"github.com/paulmach/orb"
@@ -69,7 +70,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	g.notes = append(g.notes, w.curbWords()...)
+	g.notes = slices.Concat(g.notes, w.curbWords(), w.smallWords())
 	clock.lap("terrain")
 	g.criteria.InvertStep, g.criteria.Effort = out.Units.ElevationStep(), out.Effort
 	law := constraint.NewLaw(g.ground, g.site, g.lot, g.criteria.Limits)

@@ -2,6 +2,7 @@ package lotrun
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -24,9 +25,11 @@ type water struct {
 	acc             []uint32
 	tree            *depression.Tree
 	spots           []lowspot.LowSpot
-	into, at        []int32    // the low spot a cell's water comes to first, and the one it lies in
-	view            *orb.Bound // what is drawn, in site metres; nil: everything
-	curbRaised      int        // cells of curbs raised against the street's water
+	noise           float64       // of the raster, m
+	least           lowspot.Least // of a low spot
+	into, at        []int32       // the low spot a cell's water comes to first, and the one it lies in
+	view            *orb.Bound    // what is drawn, in site metres; nil: everything
+	curbRaised      int           // cells of curbs raised against the street's water
 }
 
 // standing runs water over the ground with the site's roofs and culverts on it,
@@ -57,7 +60,9 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 	}
 	w.acc = flow.Accumulate(w.filled, w.dir)
 	w.tree = depression.Build(w.surface, nil)
-	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir, lowSpotShown)
+	w.noise = lowspot.Noise(ground)
+	w.least = lowspot.Least{Depth: math.Max(lowSpotShown, lowspot.OfNoise*w.noise), Volume: lowSpotHolds}
+	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir, w.least)
 	w.at = lowspot.At(len(w.into), w.spots)
 	return w
 }
@@ -74,8 +79,12 @@ func (g *given) withCurbHeights() *constraint.Site {
 	return &s
 }
 
-// lowSpotShown is the least depth of a low spot, m: less is the raster's noise.
-const lowSpotShown = 0.03
+// The least depth of a low spot, m, and what it holds at least, m3: less than a
+// puddle and a bucket. A noisy raster asks for more depth.
+const (
+	lowSpotShown = 0.03
+	lowSpotHolds = 0.01
+)
 
 // pathShown is the contributing area from which a flow path is drawn, m2.
 const pathShown = 100
@@ -86,6 +95,22 @@ func (w *water) curbWords() []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("the raster lets the street's water over vertical curbs at %d cells: raised by the curb's height there, for water alone", w.curbRaised)}
+}
+
+// smallWords says how many low spots are left out as too small, of those as deep
+// as is shown where there is no noise.
+func (w *water) smallWords() []string {
+	all, _ := lowspot.Find(w.surface, w.filled, w.dir, lowspot.Least{Depth: lowSpotShown})
+	small := 0
+	for i := range all {
+		if w.inView(all[i].Cells) && w.at[all[i].Pit] == noSpot {
+			small++
+		}
+	}
+	if small == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("%d low spots are left out: less than %.0f mm deep, %.1f times the raster's noise of %.0f mm from cell to cell, or holding less than %.0f L", small, w.least.Depth*1000, lowspot.OfNoise, w.noise*1000, lowSpotHolds*1000)}
 }
 
 // layers draws low spots and flow paths.
@@ -109,11 +134,36 @@ func (w *water) layers() (low, paths vector.Layer) {
 	}
 	var lines []vector.FlowPath
 	for _, p := range flow.Paths(w.filled, w.dir, w.acc, pathShown) {
-		if w.view == nil || w.view.Intersects(p.Line.Bound()) {
-			lines = append(lines, vector.FlowPath{Line: p.Line, ContributingArea: p.Area})
+		for _, l := range w.ashore(p.Line) {
+			if w.view == nil || w.view.Intersects(l.Bound()) {
+				end, _ := w.cellAt(l[len(l)-1])
+				lines = append(lines, vector.FlowPath{Line: l, ContributingArea: float64(w.acc[end]) * w.surface.CellArea()})
+			}
 		}
 	}
 	return vector.LowSpots(spots), vector.FlowPaths(lines)
+}
+
+// ashore is a path without what of it lies in low spots: where water stands no
+// channel runs. What is left reaches the shore.
+func (w *water) ashore(path orb.LineString) (dry []orb.LineString) {
+	wet := func(k int) bool {
+		i, _ := w.cellAt(path[k])
+		return w.at[i] != noSpot
+	}
+	for k := 0; k < len(path); k++ {
+		if wet(k) {
+			continue
+		}
+		from := max(0, k-1)
+		for k < len(path)-1 && !wet(k) {
+			k++
+		}
+		if k > from {
+			dry = append(dry, path[from:k+1])
+		}
+	}
+	return dry
 }
 
 // inView tells whether any of some cells is drawn.
@@ -131,7 +181,7 @@ type nestedSpot struct {
 // nested lists the low spots inside others, each before what lies in it.
 func (w *water) nested() (list []nestedSpot) {
 	within := map[string]int{}
-	for _, n := range lowspot.Nest(w.tree, w.spots, lowSpotShown) {
+	for _, n := range lowspot.Nest(w.tree, w.spots, w.least) {
 		parent := lowSpotID(n.Spot)
 		if n.Parent >= 0 {
 			parent = list[n.Parent].id

@@ -1,0 +1,96 @@
+package lowspot_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"curbfall/terrain/fill"
+	"curbfall/terrain/flow"
+	"curbfall/terrain/grid"
+	"curbfall/terrain/lowspot"
+)
+
+// noisy is a paraboloid on a plane with a wall across it, in feet, with noise of
+// a standard deviation, m, and a void.
+func noisy(rng *rand.Rand, slope, deviation float64) *grid.Grid {
+	f := grid.NewFrame(0, 0, 0.5, 0.5)
+	f.MetresPerZ = 0.3048
+	g := grid.New(f, 300, 300)
+	for i := range g.Z {
+		c, r := g.Cell(i)
+		z := 50 - slope*0.5*float64(c) + 1e-5*float64(c*c+r*r) + deviation*rng.NormFloat64()
+		if r == 150 {
+			z += 1
+		}
+		g.Z[i] = float32(z / f.MetresPerZ)
+	}
+	g.Z[g.Index(40, 40)] = float32(math.NaN())
+	return g
+}
+
+// The noise put in is the noise found, and none of a smooth surface.
+func TestNoise(t *testing.T) {
+	rng := rand.New(rand.NewPCG(61, 62))
+	for _, want := range []float64{0, 0.004, 0.02, 0.1} {
+		if got := lowspot.Noise(noisy(rng, 0.05, want)); math.Abs(got-want) > 1e-4+0.02*want {
+			t.Errorf("%v m of noise, found %v", want, got)
+		}
+	}
+	if got := lowspot.Noise(grid.New(grid.NewFrame(0, 0, 1, 1), 9, 9)); got != 0 {
+		t.Errorf("%v m of noise in no ground at all", got)
+	}
+}
+
+// Of the low spots that noise makes on planes, one in a hundred at most is as deep
+// as OfNoise says, and a hollow ten times as deep as the noise stays.
+func TestOfNoise(t *testing.T) {
+	rng := rand.New(rand.NewPCG(63, 64))
+	for _, slope := range []float64{0.002, 0.01, 0.05} {
+		g := grid.New(grid.NewFrame(0, 0, 0.5, 0.5), 400, 400)
+		for i := range g.Z {
+			c, r := g.Cell(i)
+			d := math.Hypot(float64(c)-200, float64(r)-200) / 20
+			g.Z[i] = float32(50 - slope*0.5*float64(c) + 0.02*rng.NormFloat64() - (0.2+slope*20)*math.Max(0, 1-d))
+		}
+		f := fill.Depressions(g)
+		dir := flow.Directions(f)
+		all, _ := lowspot.Find(g, f, dir, lowspot.Least{})
+		deep, _ := lowspot.Find(g, f, dir, lowspot.Least{Depth: lowspot.OfNoise * lowspot.Noise(g)})
+		if len(deep) < 1 || deep[0].Depth < 0.2 || 100*(len(deep)-1) > len(all) {
+			t.Errorf("slope %v: %d low spots, %d of them more than noise, the first %v m deep", slope, len(all), len(deep), deep[0].Depth)
+		}
+	}
+}
+
+// A low spot ranks by what stands in it after an inch of runoff: as much as it
+// holds, as far as that much comes. A deep one on a crest and a wide one in a
+// swale come after one that is both; into follows.
+func TestRank(t *testing.T) {
+	g := grid.New(grid.NewFrame(0, 0, 10, 10), 40, 7)
+	for i := range g.Z {
+		_, r := g.Cell(i)
+		g.Z[i] = 10 - float32(max(0, r-1))*0.1 // falls south
+	}
+	dig := func(c, r int, depth float32) { g.Z[g.Index(c, r)] -= depth }
+	dig(5, 1, 5)     // on the crest: 500 m3 deep, three cells or so drain to it
+	dig(20, 5, 0.15) // at the foot: less deep than its rim's fall, but much comes
+	dig(30, 5, 3)    // at the foot and deep
+	f := fill.Depressions(g)
+	spots, into := lowspot.Find(g, f, flow.Directions(f), lowspot.Least{})
+	if len(spots) != 3 {
+		t.Fatalf("%+v", spots)
+	}
+	holds := func(s lowspot.LowSpot) float64 { return math.Min(s.Volume, s.ContributingArea*lowspot.RankRunoff) }
+	for k := range spots {
+		if k > 0 && holds(spots[k]) > holds(spots[k-1]) {
+			t.Errorf("%v m3 come after %v m3", holds(spots[k]), holds(spots[k-1]))
+		}
+		if into[spots[k].Pit] != int32(k) {
+			t.Errorf("the pit of low spot %d drains to %d", k, into[spots[k].Pit])
+		}
+	}
+	if spots[0].Pit != g.Index(30, 5) {
+		t.Errorf("the first lies at %d", spots[0].Pit)
+	}
+}
