@@ -74,6 +74,25 @@ func BoundaryFlows(sides []BoundaryFlow) Layer {
 	return l
 }
 
+// Dam is a narrow barrier that a culvert may pass, as it is written: m.
+type Dam struct {
+	LowSpot               string
+	Line                  orb.LineString // from the deep water to the ground beyond
+	Width, Height, Behind float64
+}
+
+// Dams is the layer of dams.
+func Dams(dams []Dam) Layer {
+	l := Layer{Name: "dams", Geometry: "LineString"}
+	for _, d := range dams {
+		l.Features = append(l.Features, Feature{d.Line, []Property{
+			{"low_spot", d.LowSpot}, {"width_m", d.Width}, {"height_m", d.Height}, {"depth_behind_m", d.Behind},
+			{"question", "does a culvert pass here? Draw it (kind culvert), else water stands behind"},
+		}})
+	}
+	return l
+}
+
 // Wall is one side of a roof with what a grading rule says of it, as it is
 // written.
 type Wall struct {

@@ -139,7 +139,9 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	if in.Site == "" {
 		g.notes = append(g.notes, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
 	}
-	layers := []vector.Layer{low, paths, v.overflow, v.pondings}
+	dams := w.dams(g.site)
+	g.notes = append(g.notes, damWords(dams)...)
+	layers := []vector.Layer{low, paths, v.overflow, v.pondings, damLayer(dams)}
 	if len(g.site.Lots) > 0 {
 		walls := g.gradingLayer(g.site.Lots)
 		g.notes = append(g.notes, gradingWords(walls)...)

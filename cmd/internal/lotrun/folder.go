@@ -25,7 +25,7 @@ type folder struct {
 // these alone, so that a mistyped --out never costs somebody's files.
 var ours = []string{
 	"pipes.geojson", "nodes.geojson", "low_spots.geojson", "flow_paths.geojson", "crossings.geojson",
-	"overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson", "grading.geojson",
+	"overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson", "grading.geojson", "dams.geojson",
 	"review.geojson", "summary.json", "design.gpkg",
 	filledRaster, directionRaster, areaRaster, depthRaster,
 	DemoGround, DemoSite, DemoCriteria,
