@@ -24,7 +24,7 @@ func newTerrainCommand() *cobra.Command {
 spots with depth, area, volume and spill elevation, those within them, where they
 overflow to, flow paths, and what stands after the design storm. With a site,
 water goes round roofs and through culverts, and what runs over each side of each
-lot and whether the ground falls away from each wall is said too.
+lot and whether the ground falls as grading rules ask is said too.
 
 A raster without a site that takes more memory than it may, some 140 bytes a cell,
 is worked on in bands of rows, with 9 bytes a cell of disk beside the output: the

@@ -93,24 +93,31 @@ func Dams(dams []Dam) Layer {
 	return l
 }
 
-// Wall is one side of a roof with what a grading rule says of it, as it is
-// written.
-type Wall struct {
-	Roof               string
+// Finding is a place with what a grading rule says of it, as it is written.
+type Finding struct {
+	Feature            string // kind and id of what it belongs to
 	Line               orb.LineString
 	Rule, Status       string
-	Measured, Required float64 // slopes away from the wall; Measured is NaN where it cannot be
+	Measured, Required float64 // slopes, or heights m; Measured is NaN where it cannot be
+	AtMost, Height     bool    // at most Required is asked for, not at least; heights, not slopes
 	Source             string
 	Why                string // of an unknown, else ""
 }
 
 // Grading is the layer of grading rules; slopes are written in percent.
-func Grading(walls []Wall) Layer {
+func Grading(findings []Finding) Layer {
 	l := Layer{Name: "grading", Geometry: "LineString"}
-	for _, w := range walls {
-		l.Features = append(l.Features, Feature{w.Line, []Property{
-			{"roof", w.Roof}, {"rule", w.Rule}, {"status", w.Status}, {"measured", 100 * w.Measured}, {"required", 100 * w.Required},
-			{"unit", "%"}, {"source", w.Source}, {"why", word(w.Why)},
+	for _, f := range findings {
+		unit, times, asked := "%", 100.0, "at least"
+		if f.Height {
+			unit, times = "m", 1
+		}
+		if f.AtMost {
+			asked = "at most"
+		}
+		l.Features = append(l.Features, Feature{f.Line, []Property{
+			{"feature", f.Feature}, {"rule", f.Rule}, {"status", f.Status}, {"measured", times * f.Measured}, {"required", times * f.Required},
+			{"asked", asked}, {"unit", unit}, {"source", f.Source}, {"why", word(f.Why)},
 		}})
 	}
 	return l

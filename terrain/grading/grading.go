@@ -18,10 +18,12 @@ import (
 // Reach is how far from a wall the rules look, m: 10 ft.
 const Reach = 3.048
 
-// Rule is what a rule asks of the ground beside a wall.
+// Rule is what a rule asks of the ground.
 type Rule struct {
 	Name     string
-	Required float64 // slope away from the wall, at least
+	Required float64 // slope, or height in m
+	AtMost   bool    // else at least
+	Height   bool    // a height in m is asked for, not a slope
 	Source   string
 }
 
@@ -29,11 +31,11 @@ type Rule struct {
 // 2024, R401.3: 6 in of fall within the first 10 ft; impervious surfaces within
 // 10 ft slope away by 2 %.
 var (
-	Away  = Rule{"foundation fall", 0.05, "International Residential Code R401.3, 2006 to 2024: 6 in within the first 10 ft"}
-	Paved = Rule{"foundation fall, paved", 0.02, "International Residential Code R401.3, 2006 to 2024: impervious surfaces within 10 ft slope away 2 %"}
+	Away  = Rule{Name: "foundation fall", Required: 0.05, Source: "International Residential Code R401.3, 2006 to 2024: 6 in within the first 10 ft"}
+	Paved = Rule{Name: "foundation fall, paved", Required: 0.02, Source: "International Residential Code R401.3, 2006 to 2024: impervious surfaces within 10 ft slope away 2 %"}
 )
 
-// Status is what a rule says of a wall.
+// Status is what a rule says of a place.
 type Status string
 
 // The verdicts.
@@ -47,19 +49,40 @@ const (
 type Site struct {
 	Ground *grid.Grid // as given, its closed voids filled
 	Filled []bool     // by cell: the ground was unknown and filled; nil for nowhere
+	Noise  float64    // of the ground, m
 	Lot    orb.Polygon
 	Roofs  []orb.Polygon
 	Paved  []orb.Polygon
 }
 
-// Wall is one side of a roof's outline, judged by the rule for what lies beside
-// it.
-type Wall struct {
+// Finding is a place judged by a rule.
+type Finding struct {
 	Line     orb.LineString
 	Rule     Rule
 	Status   Status
-	Measured float64 // mean slope away from the wall; NaN where it cannot be measured
+	Measured float64 // slope or height, as the rule's; NaN where it cannot be measured
 	Why      string  // of an unknown
+}
+
+// sure is how many standard errors a mean must lie off the rule to be a verdict:
+// 19 in 20.
+const sure = 2
+
+// judge settles a finding by what was measured and its standard error.
+func (f *Finding) judge(measured, spread float64) {
+	f.Measured = measured
+	over := measured - f.Rule.Required
+	if f.Rule.AtMost {
+		over = -over
+	}
+	switch {
+	case math.Abs(over) < sure*spread:
+		f.Status, f.Why = Unknown, "the ground's scatter is wider than what it is off the rule by"
+	case over >= 0:
+		f.Status = Pass
+	default:
+		f.Status = Fail
+	}
 }
 
 // How walls are measured.
@@ -81,24 +104,27 @@ const (
 	//
 	// Source: Carroll County (Maryland) code, grading plan checklist.
 	steepest = 1.0 / 3
-	// sure is how many standard errors a mean must lie off the rule to be a
-	// verdict: 19 in 20.
-	sure = 2
+	// party is how near to another building, or to ground beyond the lot, a wall
+	// stands that has no ground of its own in front, m: drawn outlines that touch
+	// differ by as much.
+	party = 0.3
 )
 
 // Walls judges the sides of one roof of a site, from outside its drawn outline:
-// the eaves stand for the wall. A wall is unknown, with the reason, where the
+// the eaves stand for the wall. What it shares with another building or has on
+// the lot line is left out: no ground of the lot lies in front. A wall is unknown,
+// with the reason, where the
 // ground beside it is not known or was filled, where a lot line or another
 // building is nearer than the rule looks (it then asks for drains or swales),
 // where the raster is too coarse, or where the scatter of its ground is wider
 // than what it misses or keeps the rule by.
-func Walls(s *Site, roof int) []Wall {
+func Walls(s *Site, roof int) []Finding {
 	ring := s.Roofs[roof][0]
 	turn := 1.0
 	if ring.Orientation() == orb.CW {
 		turn = -1
 	}
-	var walls []Wall
+	var walls []Finding
 	for k := range len(ring) - 1 {
 		a, b := ring[k], ring[k+1]
 		length := planar.Distance(a, b)
@@ -107,23 +133,26 @@ func Walls(s *Site, roof int) []Wall {
 		}
 		// Outward is to the right of a counter-clockwise side.
 		out := orb.Point{turn * (b[1] - a[1]) / length, -turn * (b[0] - a[0]) / length}
-		walls = append(walls, s.judge(orb.LineString{a, b}, out, roof))
+		if w, free := s.wall(orb.LineString{a, b}, out, roof); free {
+			walls = append(walls, w)
+		}
 	}
 	return walls
 }
 
-func (s *Site) judge(line orb.LineString, out orb.Point, roof int) Wall {
-	w := Wall{Line: line, Rule: Away, Status: Unknown, Measured: math.NaN()}
-	if s.Ground.CellMax() > coarsest {
-		w.Why = "the raster's cells are too coarse to show a fall over 10 ft"
-		return w
-	}
+// wall judges one side; free is false where it is a party wall all along.
+func (s *Site) wall(line orb.LineString, out orb.Point, roof int) (w Finding, free bool) {
+	w = Finding{Line: line, Rule: Away, Status: Unknown, Measured: math.NaN()}
 	n := max(1, int(planar.Distance(line[0], line[1])/math.Max(stationStep, s.Ground.CellMax())))
 	var away, paved []float64
-	blocked := ""
+	blocked, open := "", 0
 	for k := range n {
 		t := (float64(k) + 0.5) / float64(n)
 		at := orb.Point{line[0][0] + t*(line[1][0]-line[0][0]), line[0][1] + t*(line[1][1]-line[0][1])}
+		if s.shared(at, out, roof) {
+			continue
+		}
+		open++
 		slope, onPaving, why := s.measure(at, out, roof)
 		switch {
 		case why != "":
@@ -134,27 +163,35 @@ func (s *Site) judge(line orb.LineString, out orb.Point, roof int) Wall {
 			away = append(away, slope)
 		}
 	}
+	if s.Ground.CellMax() > coarsest {
+		w.Why = "the raster's cells are too coarse to show a fall over 10 ft"
+		return w, open > 0
+	}
 	slopes := away
 	if len(paved) > len(away) {
 		w.Rule, slopes = Paved, paved
 	}
-	if len(slopes) == 0 || 2*(len(away)+len(paved)) < n {
+	if len(slopes) == 0 || 2*(len(away)+len(paved)) < open {
 		w.Why = blocked
-		return w
+		return w, open > 0
 	}
 	mean, spread := meanOf(slopes)
-	w.Measured = mean
-	switch {
-	case mean > steepest:
-		w.Why = "it falls more steeply than 3:1: the raster may show the building"
-	case math.Abs(mean-w.Rule.Required) < sure*spread:
-		w.Why = "the ground's scatter is wider than what it is off the rule by"
-	case mean >= w.Rule.Required:
-		w.Status = Pass
-	default:
-		w.Status = Fail
+	w.judge(mean, spread)
+	if mean > steepest {
+		w.Status, w.Why = Unknown, "it falls more steeply than 3:1: the raster may show the building"
 	}
-	return w
+	return w, true
+}
+
+// shared tells whether a wall is a party wall at one place.
+func (s *Site) shared(at, out orb.Point, roof int) bool {
+	p := orb.Point{at[0] + party*out[0], at[1] + party*out[1]}
+	for k, r := range s.Roofs {
+		if k != roof && planar.PolygonContains(r, p) {
+			return true
+		}
+	}
+	return len(s.Lot) > 0 && !planar.PolygonContains(s.Lot, p)
 }
 
 // measure is the slope away from a wall at one place: over the pavement where

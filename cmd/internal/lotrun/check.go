@@ -143,9 +143,13 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	g.notes = append(g.notes, damWords(dams)...)
 	layers := []vector.Layer{low, paths, v.overflow, v.pondings, damLayer(dams)}
 	if len(g.site.Lots) > 0 {
-		walls := g.gradingLayer(g.site.Lots)
-		g.notes = append(g.notes, gradingWords(walls)...)
-		layers = append(layers, v.boundary, walls)
+		every := make([]int, len(g.site.Lots))
+		for k := range every {
+			every[k] = k
+		}
+		a := g.audit(w, every)
+		g.notes = append(g.notes, a.says...)
+		layers = append(layers, v.boundary, vector.Grading(a.findings))
 	}
 	for _, l := range layers {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {

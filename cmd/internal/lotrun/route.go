@@ -150,11 +150,11 @@ func (g *given) write(f *folder, r *design.Result, w *water, v *weather, out Out
 	}
 	defer writer.Close()
 	low, paths := w.layers()
-	walls := g.gradingLayer(g.site.Lots[g.lot : g.lot+1])
-	r.Notes = append(r.Notes, gradingWords(walls)...)
+	audit := g.audit(w, []int{g.lot})
+	r.Notes = append(r.Notes, audit.says...)
 	dams := w.dams(g.site)
 	r.Notes = append(r.Notes, damWords(dams)...)
-	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, v.overflow, v.pondings, v.boundary, walls, damLayer(dams), vector.Crossings(r.Crossings)}
+	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, v.overflow, v.pondings, v.boundary, vector.Grading(audit.findings), damLayer(dams), vector.Crossings(r.Crossings)}
 	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: v.ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: v.overflow}, r, out.Units)) {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return "", err
