@@ -190,23 +190,30 @@ func sideOf(line orb.LineString, p orb.Point) Side {
 	return Right
 }
 
-// Street tells on which side of a curb the street lies, for all lots on it: as
-// given, else by the levels along it. It is SideUnknown where those have the
-// street on the lots' side, and where there is no lot to judge by.
-func (c *Curb) Street(ground *grid.Grid, lots []Lot) Side {
-	if c.StreetSide != SideUnknown || len(lots) == 0 {
+// StreetSide tells on which side of the k-th curb the street lies, for all lots
+// whose curb it is: as given, else by the levels along each lot. It is SideUnknown
+// where those have the street on a lot's side, or lots lie on both, and where there
+// is no lot to judge by.
+func (s *Site) StreetSide(k int, ground *grid.Grid) (side Side) {
+	c := &s.Curbs[k]
+	if c.StreetSide != SideUnknown {
 		return c.StreetSide
 	}
-	best, lotSide := math.Inf(1), SideUnknown
-	for _, l := range lots {
-		middle, _ := planar.CentroidArea(l.Area)
-		if _, at := stationOf(c.Line, middle); planar.Distance(at, middle) < best {
-			best, lotSide = planar.Distance(at, middle), sideOf(c.Line, middle)
+	for _, l := range s.Lots {
+		if nearestCurb(l.Area, s.Curbs) != k {
+			continue
 		}
+		from, to := math.Inf(1), math.Inf(-1)
+		for _, p := range l.Area[0] {
+			at, _ := stationOf(c.Line, p)
+			from, to = math.Min(from, at), math.Max(to, at)
+		}
+		middle, _ := planar.CentroidArea(l.Area)
+		f, disagrees := newFace(c, ground, 0, from, to, sideOf(c.Line, middle))
+		if disagrees || side != SideUnknown && side != f.Street {
+			return SideUnknown
+		}
+		side = f.Street
 	}
-	f, disagrees := newFace(c, ground, 0, 0, planar.Length(c.Line), lotSide)
-	if disagrees {
-		return SideUnknown
-	}
-	return f.Street
+	return side
 }

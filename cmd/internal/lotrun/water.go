@@ -45,8 +45,8 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 		for _, c := range site.Culverts {
 			lines.Culverts = append(lines.Culverts, c.Line)
 		}
-		for _, c := range site.Curbs {
-			if side := c.Street(ground, site.Lots); c.Type == constraint.VerticalCurb && c.Height > 0 && side != constraint.SideUnknown {
+		for k, c := range site.Curbs {
+			if side := site.StreetSide(k, ground); c.Type == constraint.VerticalCurb && c.Height > 0 && side != constraint.SideUnknown {
 				curbs = append(curbs, surface.Curb{Line: c.Line, Height: c.Height, StreetLeft: side == constraint.Left})
 			}
 		}

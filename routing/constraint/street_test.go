@@ -1,0 +1,41 @@
+package constraint
+
+import (
+	"testing"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/terrain/grid"
+)
+
+// A curb between two rows of lots on ground that falls south: the street is where
+// it is given; else on the side away from the lots, unless the levels have it on
+// theirs, or lots lie on both.
+func TestStreetSide(t *testing.T) {
+	g := grid.New(grid.NewFrame(0.5, 39.5, 1, 1), 40, 40)
+	for i := range g.Z {
+		_, r := g.Cell(i)
+		g.Z[i] = 10 - 0.1*float32(r)
+	}
+	lot := func(south, north float64) Lot {
+		return Lot{Area: orb.Polygon{{{10, south}, {20, south}, {20, north}, {10, north}, {10, south}}}}
+	}
+	upper, lower := lot(22, 35), lot(5, 18)
+	for _, c := range []struct {
+		says  string
+		given Side
+		lots  []Lot
+		want  Side
+	}{
+		{"below the lot", SideUnknown, []Lot{upper}, Right},
+		{"given", Left, []Lot{upper}, Left},
+		{"above the lot", SideUnknown, []Lot{lower}, SideUnknown},
+		{"lots on both sides", SideUnknown, []Lot{upper, lower}, SideUnknown},
+		{"no lots", SideUnknown, nil, SideUnknown},
+	} {
+		s := &Site{Lots: c.lots, Curbs: []Curb{{Line: orb.LineString{{0, 20}, {40, 20}}, Type: VerticalCurb, StreetSide: c.given}}}
+		if got := s.StreetSide(0, g); got != c.want {
+			t.Errorf("%s: %v, want %v", c.says, got, c.want)
+		}
+	}
+}
