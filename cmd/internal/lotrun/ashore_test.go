@@ -65,7 +65,7 @@ func TestSmallLowSpots(t *testing.T) {
 		}
 	}
 	says := w.smallWords()
-	if len(says) != 1 || !strings.Contains(says[0], "3.4 times the raster's noise of 20 mm from cell to cell, or holding less than 10 L") {
+	if len(says) != 1 || !strings.Contains(says[0], "3.4 times the raster's noise of 0.020 m from cell to cell, or holding less than 0.01 m3") {
 		t.Errorf("%q", says)
 	}
 	g = grid.New(grid.NewFrame(0, 0, 1, 1), 20, 20)

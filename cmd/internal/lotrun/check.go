@@ -13,6 +13,7 @@ import (
 
 	"curbfall/io/criteria"
 	"curbfall/io/raster"
+	"curbfall/io/report"
 	"curbfall/io/units"
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
@@ -51,9 +52,7 @@ func Check(_ context.Context, in Inputs, s units.System) (*Finished, error) {
 	for _, f := range facts {
 		fmt.Fprintf(&b, "%-22s %s\n", f.Name, f.Value)
 	}
-	for _, n := range notes {
-		fmt.Fprintf(&b, "note: %s\n", n)
-	}
+	b.WriteString(noteLines(notes, s))
 	data, err := json.MarshalIndent(struct {
 		Usable bool     `json:"usable"`
 		Facts  []fact   `json:"facts"`
@@ -134,7 +133,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return nil, err
 	}
 	if g.criteria.Storm.Assumed {
-		g.notes = append(g.notes, fmt.Sprintf("storm: %.0f mm/h, since none was given; ponding and flow over lot lines rest on it", g.criteria.Storm.Intensity*1000*3600))
+		g.notes = append(g.notes, fmt.Sprintf("storm: %.1f mm/h, since none was given; ponding and flow over lot lines rest on it", g.criteria.Storm.Intensity*1000*3600))
 	}
 	if in.Site == "" {
 		g.notes = append(g.notes, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
@@ -167,7 +166,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return nil, err
 	}
 	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
-		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + g.noteLines()}, nil
+		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + noteLines(g.notes, out.Units)}, nil
 }
 
 // terrainCounts says how much was found, nothing of what was not looked for.
@@ -192,9 +191,10 @@ func (g *given) terrainSummary(f *folder, found terrainCounts) (string, error) {
 	return string(summary), os.WriteFile(filepath.Join(f.making, "summary.json"), summary, 0o644)
 }
 
-func (g *given) noteLines() string {
+// noteLines prints notes in the units people read.
+func noteLines(notes []string, s units.System) string {
 	var b strings.Builder
-	for _, n := range g.notes {
+	for _, n := range report.Said(notes, s) {
 		fmt.Fprintf(&b, "note: %s\n", n)
 	}
 	return b.String()

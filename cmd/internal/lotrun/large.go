@@ -75,7 +75,7 @@ func (g *given) large(ctx context.Context, out Output, f *folder) (*Finished, er
 	if err != nil {
 		return nil, err
 	}
-	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("The grids of %d x %d cells, in %s.\n", g.dem.Cols, g.dem.Rows, out.Folder) + g.noteLines()}, nil
+	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("The grids of %d x %d cells, in %s.\n", g.dem.Cols, g.dem.Rows, out.Folder) + noteLines(g.notes, out.Units)}, nil
 }
 
 // largeRasters writes the grids of a raster too large to be looked at whole, and

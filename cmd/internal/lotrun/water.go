@@ -110,7 +110,7 @@ func (w *water) smallWords() []string {
 	if small == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("%d low spots are left out: less than %.0f mm deep, %.1f times the raster's noise of %.0f mm from cell to cell, or holding less than %.0f L", small, w.least.Depth*1000, lowspot.OfNoise, w.noise*1000, lowSpotHolds*1000)}
+	return []string{fmt.Sprintf("%d low spots are left out: less than %.3f m deep, %.1f times the raster's noise of %.3f m from cell to cell, or holding less than %.2f m3", small, w.least.Depth, lowspot.OfNoise, w.noise, lowSpotHolds)}
 }
 
 // layers draws low spots and flow paths.
