@@ -1,6 +1,10 @@
 package vector
 
-import "github.com/paulmach/orb"
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+)
 
 // OverflowPath is where a low spot's water goes once it spills, as it is
 // written.
@@ -51,24 +55,40 @@ func Ponding(ponds []Pond) Layer {
 	return l
 }
 
-// BoundaryFlow is what runs over one side of a lot, as it is written: m3/s,
-// positive out of the lot.
-type BoundaryFlow struct {
-	Lot           string
-	Side          int // from 1, round the lot as drawn
-	Line          orb.LineString
-	Storm         string
-	Before, After float64 // After is NaN where nothing was designed
-	Designed      string  // the one lot whose design After is with, "" for none
+// Over is what goes over one side of a lot, m3/s.
+type Over struct {
+	Net    float64 // out of the lot less into it
+	In     float64 // into it
+	Most   float64 // out of it at one place
+	MostAt float64 // where that is, m along the side
 }
 
-// BoundaryFlows is the layer of flow over lot lines.
+// BoundaryFlow is what runs over one side of a lot, as it is written.
+type BoundaryFlow struct {
+	Lot      string
+	Side     int // from 1, round the lot as drawn
+	Line     orb.LineString
+	Storm    string
+	Before   Over
+	After    *Over  // nil where nothing was designed
+	Designed string // the one lot whose design After is with, "" for none
+}
+
+// BoundaryFlows is the layer of flow over lot lines; net flows are positive out of
+// the lot.
 func BoundaryFlows(sides []BoundaryFlow) Layer {
 	l := Layer{Name: "boundary_flow", Geometry: "LineString"}
 	for _, s := range sides {
+		after := Over{Net: math.NaN(), In: math.NaN(), Most: math.NaN()}
+		if s.After != nil {
+			after = *s.After
+		}
+		lps := func(name string, flow float64) Property { return Property{name, flow * litresPerCubicMetre} }
 		l.Features = append(l.Features, Feature{s.Line, []Property{
 			{"lot", s.Lot}, {"side", s.Side}, {"storm", s.Storm}, {"positive", "out"},
-			{"before_lps", s.Before * litresPerCubicMetre}, {"after_lps", s.After * litresPerCubicMetre}, {"designed", word(s.Designed)},
+			lps("before_lps", s.Before.Net), lps("after_lps", after.Net), {"designed", word(s.Designed)},
+			lps("before_in_lps", s.Before.In), lps("after_in_lps", after.In),
+			lps("before_most_lps", s.Before.Most), lps("after_most_lps", after.Most),
 		}})
 	}
 	return l

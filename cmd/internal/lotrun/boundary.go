@@ -1,6 +1,7 @@
 package lotrun
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -36,24 +37,57 @@ func (w *water) boundaryFlows(site *constraint.Site, r *rain, d *drainage, taken
 			continue
 		}
 		ring := lot.Area[0]
-		sides := make([]vector.BoundaryFlow, len(ring)-1)
-		for k := range sides {
-			sides[k] = vector.BoundaryFlow{Lot: lot.ID, Side: k + 1, Line: orb.LineString{ring[k], ring[k+1]}, Storm: r.name, After: math.NaN()}
-			if designed {
-				sides[k].After = 0
-			}
-		}
-		for _, c := range w.crossings(lot.Area, next) {
-			sides[c.side].Before += c.sign * before[c.from]
-		}
+		asIs := w.over(lot.Area, next, before)
+		var withDrains []vector.Over
 		if designed {
-			for _, c := range w.crossings(lot.Area, channelled) {
-				sides[c.side].After += c.sign * after[c.from]
-			}
+			withDrains = w.over(lot.Area, channelled, after)
 		}
-		list = append(list, sides...)
+		for k := range asIs {
+			side := vector.BoundaryFlow{Lot: lot.ID, Side: k + 1, Line: orb.LineString{ring[k], ring[k+1]}, Storm: r.name, Before: asIs[k]}
+			if designed {
+				side.After = &withDrains[k]
+			}
+			list = append(list, side)
+		}
 	}
 	return list
+}
+
+// together is the stretch of a lot line within which what goes over is one flow,
+// m: a swale's width, never less than a cell.
+const together = 2.0
+
+// over adds up what goes over each side of a lot, of what leaves each cell.
+func (w *water) over(lot orb.Polygon, next []int32, leaving []float64) []vector.Over {
+	sides := make([]vector.Over, len(lot[0])-1)
+	out := make([][]crossing, len(sides))
+	for _, c := range w.crossings(lot, next) {
+		f := leaving[c.from]
+		sides[c.side].Net += c.sign * f
+		if c.sign < 0 {
+			sides[c.side].In += f
+		} else {
+			out[c.side] = append(out[c.side], c)
+		}
+	}
+	wide := math.Max(together, w.surface.CellMax())
+	for k, list := range out {
+		slices.SortStableFunc(list, func(a, b crossing) int { return cmp.Compare(a.at, b.at) })
+		first := 0
+		for last := range list {
+			for list[last].at-list[first].at > wide {
+				first++
+			}
+			sum := 0.0
+			for _, c := range list[first : last+1] {
+				sum += leaving[c.from]
+			}
+			if sum > sides[k].Most {
+				sides[k].Most, sides[k].MostAt = sum, (list[first].at+list[last].at)/2
+			}
+		}
+	}
+	return sides
 }
 
 // sources is the flow that starts at each cell, m3/s, as things are.
@@ -142,6 +176,7 @@ func (w *water) ways(r *rain) []int32 {
 type crossing struct {
 	from, side int
 	sign       float64
+	at         float64 // along the side, m
 }
 
 // crossings finds where water goes over the sides of a lot, each way from cell to
@@ -171,11 +206,24 @@ func (w *water) crossings(lot orb.Polygon, next []int32) (list []crossing) {
 				if !leftOf(ring[k], ring[k+1], p) { // the lot lies to the left of a counter-clockwise side
 					sign = -out
 				}
-				list = append(list, crossing{i, k, sign})
+				list = append(list, crossing{i, k, sign, along(ring[k], ring[k+1], p, q)})
 			}
 		}
 	}
 	return list
+}
+
+// along is how far along a side from a to b the way from p to q crosses it, m.
+func along(a, b, p, q orb.Point) float64 {
+	length := planar.Distance(a, b)
+	ux, uy := (b[0]-a[0])/length, (b[1]-a[1])/length
+	off := func(o orb.Point) float64 { return ux*(o[1]-a[1]) - uy*(o[0]-a[0]) }
+	run := func(o orb.Point) float64 { return ux*(o[0]-a[0]) + uy*(o[1]-a[1]) }
+	t := 0.5
+	if d := off(p) - off(q); d != 0 {
+		t = off(p) / d
+	}
+	return run(p) + t*(run(q)-run(p))
 }
 
 // crosses tells whether the way from p to q goes over a side from a to b. A way

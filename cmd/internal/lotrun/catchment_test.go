@@ -47,7 +47,7 @@ func TestCatchmentIsRead(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, s := range w.boundaryFlows(g.site, w.rainOn(g.site, g.criteria.Storm, nil), nil, nil) {
-			in += math.Max(0, -s.Before)
+			in += math.Max(0, -s.Before.Net)
 		}
 		return in, float64(g.ground.Rows) * 2, strings.Join(g.notes, "\n")
 	}

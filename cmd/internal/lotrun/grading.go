@@ -66,7 +66,7 @@ func (g *given) audit(w *water, lots []int) *audit {
 				a.driveway(p.ID, &d)
 			}
 		}
-		if f.Face.Height > 0 {
+		if f.Face.Height > 0 && !law.StreetDisagrees {
 			kept := grading.Street(s, f.Face.Height, f.From, f.To, func(station, back float64) orb.Point { return f.Face.Off(station, -back) }, f.Face.Gutter)
 			a.add(counts, "street", "curb "+f.Face.ID, kept...)
 			a.street(f.Face.ID, kept)

@@ -111,7 +111,8 @@ func (y *yard) withDesign(v *weather, d *design.Result, s *stormed) error {
 		sides[k].Designed = y.site.Lots[y.lot].ID
 	}
 	v.boundary = vector.BoundaryFlows(sides)
-	v.says = append(y.stands(when, s), s.intakeWords(s.rain, steady)...)
+	v.says = append(y.stands(when, s), y.neighbourWords(when, sides)...)
+	v.says = append(v.says, s.intakeWords(s.rain, steady)...)
 	v.says = append(v.says, y.letOut(s.drainage, steady)...)
 	v.says = append(v.says, y.leftOver(when, s.downpour, s.after)...)
 	v.says = append(v.says, y.threatened(when, s.after.Result)...)
