@@ -129,8 +129,7 @@ func (l *layer) boreOf(k int) constraint.Bore { return l.criteria.Catalogue.Bore
 // corridor asks the law along a chain for a bore.
 func (l *layer) corridor(k, b int) (*profile.Chain, error) {
 	c, bore := &l.chains[k], l.criteria.Catalogue.Bores[b]
-	ch := profile.NewChain()
-	l.lengths[k] = []float64{0}
+	ch, lengths := profile.NewChain(), []float64{0}
 	for i := 1; i < len(c.vertices); i++ {
 		u, v := c.vertices[i-1], c.vertices[i]
 		st, _, ok := l.lineOf(k, u, v, bore)(nil, l.t[u].at, l.t[v].at)
@@ -138,12 +137,13 @@ func (l *layer) corridor(k, b int) (*profile.Chain, error) {
 			return nil, fmt.Errorf("the route from %v to %v is not open to a %s pipe", l.t[u].at, l.t[v].at, bore.Nominal)
 		}
 		ch.Append(st, 0)
-		l.lengths[k] = append(l.lengths[k], ch.End())
+		lengths = append(lengths, ch.End())
 	}
+	l.lengths[k] = lengths
 	// The outlet pipe is one straight grade: no break within it.
 	last := ch.End()
 	if l.outletEdge(k) {
-		last = l.lengths[k][len(l.lengths[k])-2]
+		last = lengths[len(lengths)-2]
 	}
 	ch.BreakEvery(breakStep)
 	ch.Breaks = slices.DeleteFunc(ch.Breaks, func(s float64) bool { return s > last })

@@ -17,7 +17,8 @@ const overAlike = 0.002
 
 // leaveOver asks of every pipe the slope at which it carries its flow. Where that
 // takes fall that is not there, each outlet's pipes are asked to carry all but
-// so much, as little as does: no choice of sizes leaves less over.
+// so much, as little as does: no choice of sizes leaves less over, but for what
+// is not told apart.
 func (l *layer) leaveOver() error {
 	l.over = make([]float64, len(l.used))
 	for o := range l.used {

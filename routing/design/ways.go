@@ -1,6 +1,7 @@
 package design
 
 import (
+	"errors"
 	"math"
 	"slices"
 
@@ -61,8 +62,11 @@ func (l *layer) waysOn(finer int) *ways {
 func (w *ways) best() (best *sizing.Design) {
 	for extra := 0; extra <= extraMost; extra++ {
 		d, err := sizing.Solve(w.problem(extra))
-		if err != nil {
+		if errors.As(err, new(*sizing.InfeasibleError)) {
 			continue
+		}
+		if err != nil {
+			panic(err) // the problem is posed wrongly
 		}
 		// What was not tried has a chain with more grades yet, and no other with
 		// fewer than it needs: it can but lack fewer sizes.
@@ -131,7 +135,7 @@ func (l *layer) length(k int) float64 { return l.lengths[k][len(l.lengths[k])-1]
 func (w *ways) problem(extra int) *sizing.Problem {
 	p := &sizing.Problem{Step: w.step, Cost: sizing.Cost{Head: w.head, Foot: w.foot}}
 	for _, b := range w.criteria.Catalogue.Bores {
-		p.Sizes = append(p.Sizes, b.Lawn)
+		p.Sizes = append(p.Sizes, b.Hard) // of one family, so in order
 	}
 	next := make([]int, len(w.t)) // by vertex: the chain that starts there
 	for v := range next {
