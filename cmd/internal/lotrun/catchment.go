@@ -13,18 +13,21 @@ import (
 const catchmentMost = 4e6
 
 // readWater runs water over the ground round the lots, or over all of it where
-// there are none. Where what was read cuts off ground whose water comes to them,
-// twice as far is read, until it does not or that would be more than most cells.
+// there are none. Twice as far is read as long as that cuts off ground whose water
+// comes to them, or has just changed what comes: water runs out over the edge of
+// what was read, so that a low spot there may spill the wrong way. It ends at most
+// cells.
 func (g *given) readWater(most int) (*water, error) {
 	defer func() { g.notes = append(g.notes, g.dem.Notices...) }()
+	before := -1
 	for reach := float64(margin); ; {
-		w := standing(g.ground, g.withCurbHeights())
-		if len(g.site.Lots) == 0 {
+		w := g.inSight()
+		if w.view == nil {
 			return w, nil
 		}
-		view := g.bound().Pad(margin)
-		w.view = &view
-		more, beyond := g.cutOff(w)
+		drains, more, beyond := g.catchments(w)
+		more = more || !g.window.Whole && drains != before
+		before = drains
 		cells, err := g.dem.Cells(g.bound(), 2*reach)
 		if err != nil {
 			return nil, err
@@ -45,11 +48,22 @@ func (g *given) readWater(most int) (*water, error) {
 	}
 }
 
-// cutOff tells whether ground whose water comes to the lots in view goes on
-// beyond the ground that was read, in the raster (more) or past its edge
-// (beyond). All low spots are brim full then, and those that lie on a lot have
-// what they hold.
-func (g *given) cutOff(w *water) (more, beyond bool) {
+// inSight runs water over the ground that was read, to be drawn round the lots, or
+// all of it where there are none.
+func (g *given) inSight() *water {
+	w := standing(g.ground, g.withCurbHeights())
+	if len(g.site.Lots) > 0 {
+		view := g.bound().Pad(margin)
+		w.view = &view
+	}
+	return w
+}
+
+// catchments counts the cells whose water comes to the lots in view, and tells
+// whether that ground goes on beyond what was read, in the raster (more) or past
+// its edge (beyond). All low spots are brim full then, and those that lie on a lot
+// have what they hold.
+func (g *given) catchments(w *water) (drains int, more, beyond bool) {
 	var through []int
 	for _, l := range g.site.Lots {
 		if !w.covers(l.Area) {
@@ -66,7 +80,8 @@ func (g *given) cutOff(w *water) (more, beyond bool) {
 		more = more || !g.window.Whole && w.view.Intersects(r.Outline.Bound()) && !w.contains(r.Outline)
 	}
 	last := func(at, cells int) bool { return at == 0 || at == cells-1 }
-	for _, i := range flow.Upstream(w.filled, w.dir, through...) {
+	upstream := flow.Upstream(w.filled, w.dir, through...)
+	for _, i := range upstream {
 		c, r := w.surface.Cell(i)
 		for _, s := range grid.Steps {
 			if c, r := c+s.Col, r+s.Row; w.surface.Contains(c, r) && (last(c, w.surface.Cols) || last(r, w.surface.Rows)) {
@@ -75,5 +90,5 @@ func (g *given) cutOff(w *water) (more, beyond bool) {
 			}
 		}
 	}
-	return more, beyond
+	return len(upstream), more, beyond
 }

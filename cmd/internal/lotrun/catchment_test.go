@@ -68,3 +68,48 @@ func TestCatchmentIsRead(t *testing.T) {
 		t.Errorf("%q", notes)
 	}
 }
+
+// A ditch along a ridge, with a hollow in it at the edge of what is read first:
+// over that edge its water seems to leave, away from the lot, to which all of the
+// ditch drains.
+func TestCatchmentHiddenByTheEdge(t *testing.T) {
+	folder := t.TempDir()
+	dem, site := filepath.Join(folder, "ditch.tif"), filepath.Join(folder, "site.geojson")
+	g := grid.New(grid.NewFrame(500001, 4400101, 2, 2), 300, 100)
+	for i := range g.Z {
+		c, r := g.Cell(i)
+		x, out := float64(c)*2, math.Abs(float64(r)-50)
+		z := 40 - out // the ridge falls away from the ditch
+		if out == 0 {
+			z = 20 - 0.01*x
+			if 350 < x && x < 370 {
+				z -= 0.5 - 0.05*math.Abs(x-360) // the lot's window begins at 362 m
+			}
+		}
+		g.Z[i] = float32(z)
+	}
+	if err := raster.WriteGround(dem, g, "EPSG:26915+5703"); err != nil {
+		t.Fatal(err)
+	}
+	text := `{"type": "FeatureCollection", "crs": {"type": "name", "properties": {"name": "EPSG:26915"}}, "features": [
+{"type": "Feature", "properties": {"kind": "lot", "id": "a"}, "geometry": {"type": "Polygon", "coordinates": [[[500402,4399990],[500422,4399990],[500422,4400012],[500402,4400012],[500402,4399990]]]}}]}`
+	if err := os.WriteFile(site, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	read, err := read(Inputs{DEM: dem, Site: site})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer read.close()
+	first, more, _ := read.catchments(read.inSight())
+	w, err := read.readWater(catchmentMost)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, _, _ := read.catchments(w)
+	// By hand: 200 cells of the ditch lie west of the lot, of which the first drains
+	// off the raster.
+	if more || all-first < 150 {
+		t.Errorf("%d cells drain to the lot within %v m, which are cut %v; %d in all", first, margin, more, all)
+	}
+}
