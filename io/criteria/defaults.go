@@ -39,7 +39,7 @@ var defaults = []entry{
 	{key: "limits.root_plate_factor", value: "5 x trunk diameter", dim: units.TrunkRatio, why: "forbidden radius", source: "ISA 3 x DBH, 5 x safer", mark: "from memory"},
 	{key: "limits.root_zone_radius_floor", value: "6 ft", dim: units.Length, why: "smallest protected radius", source: "North Carolina Urban Forest Council", mark: "read"},
 	{key: "limits.trunk_diameter_assumed", value: "12 in", dim: units.Length, why: "where a tree has none; the output says assumed", source: "ours", mark: "common practice, no source"},
-	{key: "limits.freeboard_min", value: "0.1 ft", dim: units.Length, why: "grade line below a rim", source: "ours", mark: "common practice, no source"},
+	{key: "limits.freeboard_min", value: "0.1 ft", dim: units.Length, why: "hydraulic grade line below a rim", source: "ours", mark: "common practice, no source"},
 	{key: "limits.building_freeboard_min", value: "0.5 ft", dim: units.Length, why: "water below any sill, vent or window well", source: "ours", mark: "common practice, no source"},
 	{key: "limits.emitter_setback_building", value: "10 ft", dim: units.Length, why: "", source: "Lakeside Park (Kentucky) storm drain ordinance, 10 ft from the rear of the structure", mark: "read"},
 	{key: "limits.emitter_setback_lot_line", value: "10 ft", dim: units.Length, why: "", source: "Sunbury (Pennsylvania), roof drains no closer than 10 ft to an adjoining line", mark: "read"},

@@ -81,21 +81,28 @@ func stormWords(r *design.Result, s units.System) (lines []string) {
 		return nil
 	}
 	rain, least := units.FormatIntensity(storm.Intensity, s), units.FormatTime(storm.Duration)
-	codes := fmt.Sprintf("that is the civil convention (storm.return_period, storm.duration); the plumbing codes design for the %g-year rain of %s (storm.plumbing_convention)",
-		storm.Plumbing.Years, units.FormatTime(storm.Plumbing.Duration))
 	if storm.Rain != nil {
-		lines = append(lines, fmt.Sprintf("%s, %s (%s); water that takes longer than %s to come has the lighter rain of its time", rain, storm.Source, storm.Table, least), codes+": what_if in summary.json")
+		lines = append(lines, fmt.Sprintf("%s, %s (%s); water that takes longer than %s to come has the lighter rain of its time", rain, storm.Source, storm.Table, least), conventions(storm)+": what_if in summary.json")
 	} else {
 		whence := "as given (storm.intensity)"
 		if storm.Assumed {
 			whence = "assumed since none was given (storm.intensity, storm.table)"
 		}
-		lines = append(lines, fmt.Sprintf("%s over %s, %g-year, %s; one figure: it is the same however long water takes to come", rain, least, storm.Years, whence), codes+": a rainfall table (storm.table) tells it")
+		lines = append(lines, fmt.Sprintf("%s over %s, %g-year, %s; one figure: it is the same however long water takes to come", rain, least, storm.Years, whence), conventions(storm)+": a rainfall table (storm.table) tells it")
 	}
 	if f := storm.Factor(); f != 1 {
 		lines = append(lines, fmt.Sprintf("so rare a storm falls on wet ground: runoff coefficients times %g, 1 at most (storm.frequency_factor)", f))
 	}
 	return lines
+}
+
+// conventions says by which rule the storm is chosen, and what the other one is.
+func conventions(storm design.Storm) string {
+	if storm.Years == storm.Plumbing.Years && storm.Duration == storm.Plumbing.Duration {
+		return "that is the plumbing codes' convention (storm.plumbing_convention); the civil one designs yards for the 10-year rain of 5 min (storm.return_period, storm.duration)"
+	}
+	return fmt.Sprintf("that is the civil convention (storm.return_period, storm.duration); the plumbing codes design for the %g-year rain of %s (storm.plumbing_convention)",
+		storm.Plumbing.Years, units.FormatTime(storm.Plumbing.Duration))
 }
 
 // rainHead and rainOf are the head and the cell of the time of concentration, where
@@ -206,8 +213,15 @@ func waterLevels(r *design.Result, s units.System) (lines []string) {
 	if first.Kind == network.Downspout {
 		where = "ground"
 	}
-	return append(lines, fmt.Sprintf("first to overflow: %s, over its %s at %s, from %.2f times the design storm's flow on", first.Node, where,
-		units.FormatElevation(first.Level, s), first.Share))
+	line := fmt.Sprintf("first to overflow: %s, over its %s at %s, from %.2f times the design storm's flow on", first.Node, where,
+		units.FormatElevation(first.Level, s), first.Share)
+	for _, w := range r.WhatIfs {
+		if slices.Contains(w.Overflows, first.Node) {
+			line += "; the first storm below to bring that: " + w.Name
+			break
+		}
+	}
+	return append(lines, line)
 }
 
 // whatIfs says what other storms would do.

@@ -115,6 +115,15 @@ func TestTextByDuration(t *testing.T) {
 	}
 }
 
+// Who designs by the plumbing codes is told what the other convention is.
+func TestConventions(t *testing.T) {
+	s := inventedResult().Storm
+	s.Years, s.Duration = 100, 3600
+	if got := conventions(s); !strings.HasPrefix(got, "that is the plumbing codes' convention (storm.plumbing_convention); the civil one ") {
+		t.Error(got)
+	}
+}
+
 // Shallow pipe is listed by what is to be done, stretches that go on from one pipe
 // into the next as one, each with its own least cover.
 func TestProtections(t *testing.T) {
@@ -155,7 +164,7 @@ func TestWaterLevels(t *testing.T) {
 	r := inventedResult()
 	r.Network.Nodes[0].Rim, r.Network.Nodes[0].Freeboard = 30.5, 0.3
 	got := strings.Join(waterLevels(r, units.SI), "\n")
-	for _, want := range []string{"nearest to the rim of ds-1 in the design storm: 300 mm below it", "over its ground at 30.500 m, from 1.25 times"} {
+	for _, want := range []string{"nearest to the rim of ds-1 in the design storm: 300 mm below it", "over its ground at 30.500 m, from 1.25 times the design storm's flow on; the first storm below to bring that: 100-year 5-min"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q lacks %q", got, want)
 		}

@@ -154,18 +154,22 @@ const (
 	flowSlack = 1e-3
 )
 
-// lay lays pipes along a tree, their flows by the times water takes through them:
-// at first none, then those through the pipes laid the round before.
-func (d *job) lay(t tree, larger int) (*layer, error) {
-	l, err := d.layFor(t, larger, nil)
-	for n := 0; err == nil && n < travelRounds && !l.inTime(); n++ {
-		next, err := d.layFor(t, larger, l.arrivals())
-		if err != nil {
-			return l, nil // what was laid for more carries less
+// lay lays pipes along a tree as if all came through them at once, which is more
+// than comes (see inTime).
+func (d *job) lay(t tree, larger int) (*layer, error) { return d.layFor(t, larger, nil) }
+
+// lightened is laid anew for the flows that the times water takes through its pipes
+// leave, in rounds until they settle: other pipes, other times. Where lighter pipes
+// would let water come higher over a rim, it stays as it is.
+func (l *layer) lightened() *layer {
+	for n := 0; n < travelRounds && !l.inTime(); n++ {
+		next, err := l.layFor(l.t, l.larger, l.arrivals())
+		if err != nil || next.overRims() > l.overRims()+rimSlack {
+			break
 		}
 		l = next
 	}
-	return l, err
+	return l
 }
 
 // arrivals lists for each chain what comes to its head through the pipes laid.

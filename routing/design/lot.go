@@ -219,6 +219,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 	if err != nil {
 		return nil, err
 	}
+	l = l.lightened()
 	r.Network, r.PlanLength = l.net, l.net.PlanLength()
 	r.Costs = l.costs()
 	r.Crossings, r.Protections = l.crossings(), l.protections()

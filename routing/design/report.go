@@ -144,7 +144,7 @@ func (l *layer) protections() []Protection {
 func (l *layer) warnings() {
 	l.drops()
 	if !l.inTime() {
-		l.note("the flows and the times water takes through the pipes did not settle in %d rounds: they are those of the last", travelRounds)
+		l.note("flows are larger than the times water takes through the pipes leave: laid for less, pipes would not settle, or water would come higher over a rim")
 	}
 	lim := l.criteria.Limits
 	for k := range l.net.Pipes {

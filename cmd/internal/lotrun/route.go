@@ -128,6 +128,9 @@ func (g *given) assumed() []string {
 			list = append(list, fmt.Sprintf("tree %s has no trunk diameter: taken as %.2f m", t.ID, t.TrunkDiameter))
 		}
 	}
+	if s := g.criteria.Storm; s.Rain != nil && s.Rain24h > 0 {
+		list = append(list, timeWords(s.Rain24h))
+	}
 	places, total, largest := 0, 0.0, 0.0
 	for _, v := range g.voids {
 		if area := float64(len(v.Cells)) * g.ground.CellArea(); !v.Open {

@@ -1,6 +1,7 @@
 package lotrun
 
 import (
+	"fmt"
 	"math"
 
 	"github.com/paulmach/orb"
@@ -27,6 +28,12 @@ const sheetMost = 30.48
 // lidar is 0.47 % of slope wrong by itself, and flatter ground would slow the water
 // more, which this errs against.
 const slopeTold = 0.005
+
+// timeWords says what times over ground rest on.
+func timeWords(rain24h float64) string {
+	return fmt.Sprintf("times of concentration: a sheet over the first %.2f m at most, Manning n %g on lawn and %g on pavement, with %.3f m of rain in 24 hours of 2 years (TR-55), then gathered flow; slopes of %g %% at least; off roofs at once",
+		sheetMost, sheetLawn, sheetPaved, rain24h, 100*slopeTold)
+}
 
 // travel is how long water takes over the surface, where the storm tells it.
 type travel struct {

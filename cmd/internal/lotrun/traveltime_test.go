@@ -1,7 +1,10 @@
 package lotrun
 
 import (
+	"encoding/json"
 	"math"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -138,4 +141,75 @@ func TestTravelTimeAsked(t *testing.T) {
 	if w.forDesign(&constraint.Site{}, s).Travel != nil {
 		t.Error("times without the rain that tells them")
 	}
+}
+
+// The demo by a rainfall table, from its file to what is printed: lawful by the
+// checker that shares no code; the lawn's drain has the lighter rain of its time,
+// each inflow's and each pipe's flow what its time brings by the table as written;
+// the storm's water is all found again.
+func TestDesignByTable(t *testing.T) {
+	folder := demoFolder(t)
+	table, err := filepath.Abs(filepath.Join("..", "..", "..", "io", "atlas", "testdata", "invented_depth_in.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(folder, DemoCriteria), []byte("storm:\n  return_period: 1 year\n  table: "+table+"\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	designed(t, folder)
+	var printed struct {
+		Inflows []struct {
+			ID, Kind  string
+			Area      float64 `json:"area_m2"`
+			Coeff     float64 `json:"runoff_coeff"`
+			Time      float64 `json:"time_of_conc_min"`
+			Intensity float64 `json:"intensity_mm_per_h"`
+			Flow      float64 `json:"design_flow_lps"`
+		}
+		Flows []struct {
+			Pipe string
+			Time float64 `json:"time_of_conc_min"`
+			Flow float64 `json:"design_flow_lps"`
+		} `json:"pipe_flows"`
+	}
+	data, err := os.ReadFile(filepath.Join(folder, "out", "summary.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(data, &printed); err != nil {
+		t.Fatal(err)
+	}
+	// The 1-year column: 0.387 in of 5 minutes, 0.548 of 10, 0.671 of 15, 0.949 of 30.
+	depths := []struct{ minutes, inches float64 }{{5, 0.387}, {10, 0.548}, {15, 0.671}, {30, 0.949}}
+	intensity := func(minutes float64) float64 {
+		for k := 1; k < len(depths); k++ {
+			a, b := depths[k-1], depths[k]
+			if minutes <= b.minutes {
+				i, j := a.inches*25.4*60/a.minutes, b.inches*25.4*60/b.minutes
+				return i * math.Pow(j/i, math.Log(minutes/a.minutes)/math.Log(b.minutes/a.minutes))
+			}
+		}
+		return math.NaN()
+	}
+	slow, sum := 0, 0.0
+	for _, in := range printed.Inflows {
+		if in.Kind == "inlet" && in.Time > 10 {
+			slow++
+		} else if in.Kind == "downspout" && in.Time != 5 {
+			t.Errorf("%s: a roof's water takes %v minutes", in.ID, in.Time)
+		}
+		want := intensity(in.Time)
+		if math.Abs(in.Intensity-want) > 1e-6*want || math.Abs(in.Flow-in.Area*in.Coeff*want/3600) > 1e-6*in.Flow {
+			t.Errorf("%+v, by the table %v mm/h", in, want)
+		}
+		sum += in.Flow
+	}
+	most := 0.0
+	for _, p := range printed.Flows {
+		most = math.Max(most, p.Flow)
+	}
+	if slow != 1 || most >= sum {
+		t.Errorf("%d slow inlets; %v L/s in the fullest pipe of %v that enter", slow, most, sum)
+	}
+	balanced(t, Inputs{DEM: filepath.Join(folder, DemoGround), Site: filepath.Join(folder, DemoSite), Criteria: filepath.Join(folder, DemoCriteria)})
 }
