@@ -68,7 +68,7 @@ func newPart(ctx context.Context, b *grid.Banded, bands []grid.Band, k int, in g
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	g, own, err := b.Load(in, bands[k], 1)
+	g, own, err := b.Load(in, bands[k], 1, nil)
 	if err != nil {
 		return nil, err
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"math/bits"
 	"slices"
+	"sync"
 
 	"curbfall/terrain/grid"
 )
@@ -18,10 +19,10 @@ import (
 // steps is told on, until none is. Every count is the length of a way there is,
 // and at the end no step shortens one: they are those of the flat taken whole.
 //
-// Cost: two readings of the surface and one more for every time flats lead on
-// into a band; 20 bytes a cell of a band and 13 a cell of the borders.
+// Cost: three readings of the surface, and one more of a band for every time
+// flats lead on into it; 30 bytes a cell of a band and 20 a cell of the borders.
 func DirectionsBanded(ctx context.Context, b *grid.Banded, f grid.RowReader[float32], dir grid.Rows[uint8]) error {
-	x := &crossings{Banded: b, ctx: ctx, f: f, dir: dir, bands: b.Bands()}
+	x := &crossings{Banded: b, ctx: ctx, f: f, dir: dir, bands: b.Bands(), parts: &flatParts{}}
 	for range x.bands {
 		top := newRim(b.Cols)
 		x.rims = append(x.rims, [2]*rim{top, top}) // a band of one row has but one
@@ -34,22 +35,21 @@ func DirectionsBanded(ctx context.Context, b *grid.Banded, f grid.RowReader[floa
 	if len(x.bands) == 1 {
 		return nil
 	}
-	if err := x.settle((*flatParts).count); err != nil {
+	if err := x.settle(); err != nil {
 		return err
 	}
-	if err := x.settle((*flatParts).reach); err != nil {
-		return err
-	}
+	most := x.mostOfFlats()
 	for k := range x.bands {
 		p, err := x.open(k)
 		if err != nil {
 			return err
 		}
-		p.reach()
-		p.point()
+		p.count()
+		p.point(most[k])
 		if err := dir.WriteRows(x.bands[k].First, p.way); err != nil {
 			return err
 		}
+		p.clear()
 	}
 	return nil
 }
@@ -61,18 +61,21 @@ type crossings struct {
 	f     grid.RowReader[float32]
 	dir   grid.Rows[uint8]
 	bands []grid.Band
-	rims  [][2]*rim // of each band: its first row and its last
+	rims  [][2]*rim  // of each band: its first row and its last
+	most  [][]uint32 // of each band, by part: steps from higher ground, as last counted
+	parts *flatParts // of the band at hand
 }
 
 // rim is what is known of the cells of a row beside a border.
 type rim struct {
 	flat         []bool
+	z            []float32
+	part         []uint32 // as in flatParts
 	away, toward []uint32 // as in flats
-	most         []uint32 // steps from higher ground of any cell of the flat
 }
 
 func newRim(cols int) *rim {
-	return &rim{make([]bool, cols), make([]uint32, cols), make([]uint32, cols), make([]uint32, cols)}
+	return &rim{make([]bool, cols), make([]float32, cols), make([]uint32, cols), make([]uint32, cols), make([]uint32, cols)}
 }
 
 // within gives the cells of a band their ways as far as the band knows, and
@@ -81,36 +84,41 @@ func (x *crossings) within(k int) error {
 	if err := x.ctx.Err(); err != nil {
 		return err
 	}
-	g, own, err := x.Load(x.f, x.bands[k], 1)
+	g, own, err := x.Load(x.f, x.bands[k], 1, x.parts.z)
 	if err != nil {
 		return err
 	}
+	x.parts.z = g.Z
 	if own.End-own.First > 1 {
 		x.rims[k][1] = newRim(x.Cols)
 	}
 	all := Directions(g)
 	p := &flatParts{g: g, own: own, way: all[own.First*x.Cols : own.End*x.Cols]}
-	for c := range x.Cols {
-		x.rims[k][0].flat[c] = p.ownFlat(own.First*x.Cols + c)
-		x.rims[k][1].flat[c] = p.ownFlat((own.End-1)*x.Cols + c)
+	for n, row := range [2]int{own.First, own.End - 1} {
+		r := x.rims[k][n]
+		copy(r.z, g.Z[row*x.Cols:])
+		for c := range x.Cols {
+			r.flat[c] = p.ownFlat(row*x.Cols + c)
+		}
 	}
 	return x.dir.WriteRows(x.bands[k].First, p.way)
 }
 
-// settle lets do find out band by band what the rims hold, until nothing changes.
-func (x *crossings) settle(do func(*flatParts)) error {
+// settle counts steps band by band until nothing changes along the borders.
+func (x *crossings) settle() error {
+	x.most = make([][]uint32, len(x.bands))
 	due := make([]bool, len(x.bands))
 	for k := range due {
 		due[k] = true
 	}
 	for slices.Contains(due, true) {
 		for k := range due {
-			if err := x.visit(k, due, do); err != nil {
+			if err := x.visit(k, due); err != nil {
 				return err
 			}
 		}
 		for k := range slices.Backward(due) {
-			if err := x.visit(k, due, do); err != nil {
+			if err := x.visit(k, due); err != nil {
 				return err
 			}
 		}
@@ -118,9 +126,9 @@ func (x *crossings) settle(do func(*flatParts)) error {
 	return nil
 }
 
-// visit looks at a band that is due, and makes those due that look at a rim of it
-// that changed.
-func (x *crossings) visit(k int, due []bool, do func(*flatParts)) error {
+// visit counts in a band that is due, and makes those due that look at a rim of
+// it that changed.
+func (x *crossings) visit(k int, due []bool) error {
 	if !due[k] {
 		return nil
 	}
@@ -129,7 +137,8 @@ func (x *crossings) visit(k int, due []bool, do func(*flatParts)) error {
 	if err != nil {
 		return err
 	}
-	do(p)
+	p.count()
+	x.most[k] = p.most()
 	first, last := x.rims[k][0], x.rims[k][1]
 	up := p.note(first, p.own.First)
 	down := p.note(last, p.own.End-1) || first == last && up
@@ -139,7 +148,52 @@ func (x *crossings) visit(k int, due []bool, do func(*flatParts)) error {
 	if down && k < len(due)-1 {
 		due[k+1] = true
 	}
+	p.clear()
 	return nil
+}
+
+// mostOfFlats returns for each band, by part, the most steps from higher ground
+// of any cell of the part's flat, from those of the parts.
+func (x *crossings) mostOfFlats() [][]uint32 {
+	var joined []int // by part of all bands: toward the one that stands for its flat
+	start := make([]int, len(x.bands))
+	for k, list := range x.most {
+		start[k] = len(joined)
+		for range list {
+			joined = append(joined, len(joined))
+		}
+	}
+	find := func(i int) int {
+		for joined[i] != i {
+			joined[i] = joined[joined[i]]
+			i = joined[i]
+		}
+		return i
+	}
+	for k := 1; k < len(x.bands); k++ {
+		above, below := x.rims[k-1][1], x.rims[k][0]
+		for c, here := range below.part {
+			for n := max(0, c-1); n <= min(x.Cols-1, c+1); n++ {
+				if there := above.part[n]; here != 0 && there != 0 && above.z[n] == below.z[c] {
+					joined[find(start[k]+int(here)-1)] = find(start[k-1] + int(there) - 1)
+				}
+			}
+		}
+	}
+	most := make([]uint32, len(joined))
+	for k, list := range x.most {
+		for n, m := range list {
+			flat := find(start[k] + n)
+			most[flat] = max(most[flat], m)
+		}
+	}
+	of := make([][]uint32, len(x.bands))
+	for k, list := range x.most {
+		for n := range list {
+			of[k] = append(of[k], most[find(start[k]+n)])
+		}
+	}
+	return of
 }
 
 // open finds the parts in a band of flats that cross its borders.
@@ -147,24 +201,28 @@ func (x *crossings) open(k int) (*flatParts, error) {
 	if err := x.ctx.Err(); err != nil {
 		return nil, err
 	}
-	g, own, err := x.Load(x.f, x.bands[k], 1)
-	if err != nil {
+	p := x.parts
+	var err error
+	if p.g, p.own, err = x.Load(x.f, x.bands[k], 1, p.z); err != nil {
 		return nil, err
 	}
-	n := len(g.Z)
-	p := &flatParts{g: g, own: own, way: make([]uint8, (own.End-own.First)*x.Cols),
-		part: make([]uint32, n), away: make([]uint32, n), toward: make([]uint32, n)}
+	p.z = p.g.Z
+	if rows := min(x.Rows, x.Height+2); p.part == nil {
+		p.part, p.away, p.toward = make([]uint32, rows*x.Cols), make([]uint32, rows*x.Cols), make([]uint32, rows*x.Cols)
+	}
+	cells := (p.own.End - p.own.First) * x.Cols
+	p.way = slices.Grow(p.way[:0], cells)[:cells]
 	for d, s := range grid.Steps {
-		p.step[d] = s.Row*g.Cols + s.Col
+		p.step[d] = s.Row*x.Cols + s.Col
 	}
 	if err := x.dir.ReadRows(x.bands[k].First, p.way); err != nil {
 		return nil, err
 	}
 	if k > 0 {
-		p.beyond(x.rims[k-1][1], 0, own.First)
+		p.beyond(x.rims[k-1][1], 0, p.own.First)
 	}
 	if k < len(x.bands)-1 {
-		p.beyond(x.rims[k+1][0], own.End, own.End-1)
+		p.beyond(x.rims[k+1][0], p.own.End, p.own.End-1)
 	}
 	return p, nil
 }
@@ -173,23 +231,34 @@ func (x *crossings) open(k int) (*flatParts, error) {
 type flatParts struct {
 	g    *grid.Grid // the band with a row more on either side
 	own  grid.Band
-	way  []uint8 // of the band's own rows
+	z    []float32 // its elevations' room
+	way  []uint8   // of the band's own rows
 	step [8]int
 	// By cell: 0, or 1 and the place of its part; for flat cells beyond the
 	// border, abroad.
 	part         []uint32
 	away, toward []uint32
-	list         []*flatPart
+	list         [][]uint32 // of each part, its cells
 }
 
 const abroad = 1<<32 - 1
 
-// flatPart is one of them.
-type flatPart struct {
-	members []int
-	most    uint32
-	// known is the most that cells across a border know of.
-	known uint32
+// clear makes room for another band.
+func (p *flatParts) clear() {
+	forget := func(i int) { p.part[i], p.away[i], p.toward[i] = 0, 0, 0 }
+	for _, members := range p.list {
+		for _, i := range members {
+			forget(int(i))
+		}
+	}
+	for r := range p.g.Rows {
+		if r < p.own.First || r >= p.own.End {
+			for c := range p.g.Cols {
+				forget(r*p.g.Cols + c)
+			}
+		}
+	}
+	p.list = p.list[:0]
 }
 
 // ownFlat tells whether a cell of the band's own is flat: what way it has leads
@@ -219,82 +288,85 @@ func (p *flatParts) beyond(r *rim, row, beside int) {
 	}
 	for c := range cols {
 		i := beside*cols + c
-		if !p.ownFlat(i) {
+		if p.part[i] != 0 || !p.ownFlat(i) {
 			continue
 		}
 		for n := max(0, c-1); n <= min(cols-1, c+1); n++ {
-			if j := row*cols + n; p.part[j] == abroad && p.g.Z[j] == p.g.Z[i] {
-				m := p.gather(i)
-				m.known = max(m.known, r.most[n])
+			if j := row*cols + n; p.flatIn(i, j) {
+				p.gather(i)
+				break
 			}
 		}
 	}
 }
 
-// gather returns the part a cell belongs to.
-func (p *flatParts) gather(first int) *flatPart {
-	if p.part[first] != 0 {
-		return p.list[p.part[first]-1]
-	}
-	m := &flatPart{members: []int{first}}
-	p.list = append(p.list, m)
-	number := uint32(len(p.list))
+// gather finds the part a cell belongs to.
+func (p *flatParts) gather(first int) {
+	number := uint32(len(p.list)) + 1
+	members := []uint32{uint32(first)}
 	p.part[first] = number
-	for k := 0; k < len(m.members); k++ {
-		i := m.members[k]
+	for k := 0; k < len(members); k++ {
+		i := int(members[k])
 		for _, step := range p.step {
 			if j := i + step; p.owns(j) && p.part[j] == 0 && p.g.Z[j] == p.g.Z[i] && p.ownFlat(j) {
 				p.part[j] = number
-				m.members = append(m.members, j)
+				members = append(members, uint32(j))
 			}
 		}
 	}
-	return m
+	p.list = append(p.list, members)
 }
 
 // flatIn tells whether a neighbour of a part's cell belongs to the same flat.
 func (p *flatParts) flatIn(i, j int) bool { return p.g.Z[j] == p.g.Z[i] && p.part[j] != 0 }
 
 // start is a cell with steps it has from outside the part.
-type start struct {
-	cell  int
-	steps uint32
-}
+type start struct{ cell, steps uint32 }
 
 // count counts the steps from higher ground and to lower of every member.
 func (p *flatParts) count() {
-	for _, m := range p.list {
-		p.steps(m, p.away, func(i, j int) bool { return p.g.Z[j] > p.g.Z[i] })
-		p.steps(m, p.toward, func(i, j int) bool { return p.g.Z[j] == p.g.Z[i] && p.part[j] == 0 })
+	var wait sync.WaitGroup
+	wait.Go(func() {
+		p.steps(p.away, func(i, j int) bool { return p.g.Z[j] > p.g.Z[i] })
+	})
+	p.steps(p.toward, func(i, j int) bool { return p.g.Z[j] == p.g.Z[i] && p.part[j] == 0 })
+	wait.Wait()
+}
+
+// steps counts each part's steps from cells beside what it starts from, which
+// count 1, and from cells beyond the border that have some.
+func (p *flatParts) steps(of []uint32, from func(i, j int) bool) {
+	var starts []start
+	var queue []uint32
+	for _, members := range p.list {
+		starts = starts[:0]
+		for _, m := range members {
+			i := int(m)
+			least := uint32(0)
+			for _, step := range p.step {
+				j := i + step
+				switch {
+				case from(i, j):
+					least = 1
+				case p.flatIn(i, j) && p.part[j] == abroad && of[j] > 0 && (least == 0 || of[j]+1 < least):
+					least = of[j] + 1
+				}
+			}
+			if least > 0 {
+				starts = append(starts, start{m, least})
+			}
+		}
+		queue = p.spread(of, starts, queue[:0])
 	}
 }
 
-// steps counts a part's steps from cells beside what it starts from, which count
-// 1, and from cells beyond the border that have some.
-func (p *flatParts) steps(m *flatPart, of []uint32, from func(i, j int) bool) {
-	var starts []start
-	for _, i := range m.members {
-		of[i] = 0
-		least := uint32(0)
-		for _, step := range p.step {
-			j := i + step
-			switch {
-			case from(i, j):
-				least = 1
-			case p.flatIn(i, j) && p.part[j] == abroad && of[j] > 0 && (least == 0 || of[j]+1 < least):
-				least = of[j] + 1
-			}
-		}
-		if least > 0 {
-			starts = append(starts, start{i, least})
-		}
-	}
+// spread counts on from the starts of a part. The queue is only handed back.
+func (p *flatParts) spread(of []uint32, starts []start, queue []uint32) []uint32 {
 	slices.SortFunc(starts, func(a, b start) int { return cmp.Compare(a.steps, b.steps) })
 	for _, s := range starts {
 		of[s.cell] = s.steps
 	}
 	// Cells in the order of their steps; starts come in when it is their turn.
-	var queue []int
 	for head := 0; head < len(queue) || len(starts) > 0; {
 		var i int
 		if len(starts) > 0 && (head == len(queue) || starts[0].steps <= of[queue[head]]) {
@@ -303,45 +375,43 @@ func (p *flatParts) steps(m *flatPart, of []uint32, from func(i, j int) bool) {
 			if of[s.cell] < s.steps { // met from nearer by
 				continue
 			}
-			i = s.cell
+			i = int(s.cell)
 		} else {
-			i = queue[head]
+			i = int(queue[head])
 			head++
 		}
 		next := of[i] + 1
 		for _, step := range p.step {
 			if j := i + step; p.flatIn(i, j) && p.part[j] != abroad && (of[j] == 0 || of[j] > next) {
 				of[j] = next
-				queue = append(queue, j)
+				queue = append(queue, uint32(j))
 			}
 		}
 	}
+	return queue
 }
 
-// reach finds the most steps from higher ground of each part's flat, as far as
-// is known, once all steps are.
-func (p *flatParts) reach() {
-	p.count()
-	for _, m := range p.list {
-		m.most = m.known
-		for _, i := range m.members {
-			m.most = max(m.most, p.away[i])
+// most is the most steps from higher ground of each part.
+func (p *flatParts) most() []uint32 {
+	most := make([]uint32, len(p.list))
+	for n, members := range p.list {
+		for _, i := range members {
+			most[n] = max(most[n], p.away[i])
 		}
 	}
+	return most
 }
 
-// note writes what is known along a row to its rim, and tells whether that is
-// news.
+// note writes what is known along a row to its rim, and tells whether steps
+// changed.
 func (p *flatParts) note(r *rim, row int) (news bool) {
 	for c := range p.g.Cols {
 		i := row*p.g.Cols + c
 		if p.part[i] == 0 {
 			continue
 		}
-		most := max(r.most[c], p.list[p.part[i]-1].most)
-		if r.away[c] != p.away[i] || r.toward[c] != p.toward[i] || r.most[c] != most {
-			r.away[c], r.toward[c], r.most[c], news = p.away[i], p.toward[i], most, true
-		}
+		news = news || r.away[c] != p.away[i] || r.toward[c] != p.toward[i]
+		r.part[c], r.away[c], r.toward[c] = p.part[i], p.away[i], p.toward[i]
 	}
 	return news
 }
@@ -358,14 +428,15 @@ func (p *flatParts) level(i int, most uint32) uint32 {
 	return l
 }
 
-// point gives every member its way.
-func (p *flatParts) point() {
-	for _, m := range p.list {
-		for _, i := range m.members {
-			best, code := p.level(i, m.most), uint8(Pit)
+// point gives every member its way; most is told by part.
+func (p *flatParts) point(most []uint32) {
+	for n, members := range p.list {
+		for _, m := range members {
+			i := int(m)
+			best, code := p.level(i, most[n]), uint8(Pit)
 			for _, k := range straightFirst {
 				if j := i + p.step[k]; p.g.Z[j] == p.g.Z[i] {
-					if l := p.level(j, m.most); l < best {
+					if l := p.level(j, most[n]); l < best {
 						best, code = l, 1<<k
 					}
 				}

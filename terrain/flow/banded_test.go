@@ -93,3 +93,21 @@ func TestBanded(t *testing.T) {
 		t.Fatalf("%d cells drain over flats from one band to the next: the draw has lost its grip", crossing)
 	}
 }
+
+func BenchmarkDirectionsBanded(b *testing.B) {
+	bench(b, func(f *grid.Grid, _ []uint8) {
+		of := &grid.Banded{Frame: f.Frame, Cols: f.Cols, Rows: f.Rows, Height: 512}
+		if err := flow.DirectionsBanded(b.Context(), of, shelf[float32]{f.Cols, f.Z}, shelf[uint8]{f.Cols, make([]uint8, len(f.Z))}); err != nil {
+			b.Fatal(err)
+		}
+	})
+}
+
+func BenchmarkAccumulateBanded(b *testing.B) {
+	bench(b, func(f *grid.Grid, dir []uint8) {
+		of := &grid.Banded{Frame: f.Frame, Cols: f.Cols, Rows: f.Rows, Height: 512}
+		if err := flow.AccumulateBanded(b.Context(), of, shelf[uint8]{f.Cols, dir}, shelf[uint32]{f.Cols, make([]uint32, len(dir))}); err != nil {
+			b.Fatal(err)
+		}
+	})
+}

@@ -1,5 +1,7 @@
 package grid
 
+import "slices"
+
 // RowReader gives a field of values, one a cell, that is kept by whole rows
 // elsewhere than in memory.
 type RowReader[T any] interface {
@@ -34,10 +36,12 @@ func (b *Banded) Bands() (bands []Band) {
 }
 
 // Load returns a band of elevations, with some rows more on either side as far
-// as the grid goes, and which of its rows are the band's own.
-func (b *Banded) Load(z RowReader[float32], band Band, more int) (g *Grid, own Band, err error) {
+// as the grid goes, and which of its rows are the band's own. The elevations
+// stand in room where that is large enough; nil makes new room.
+func (b *Banded) Load(z RowReader[float32], band Band, more int, room []float32) (g *Grid, own Band, err error) {
 	first, end := max(0, band.First-more), min(b.Rows, band.End+more)
-	g = &Grid{Frame: b.Frame, Cols: b.Cols, Rows: end - first, Z: make([]float32, (end-first)*b.Cols)}
+	cells := (end - first) * b.Cols
+	g = &Grid{Frame: b.Frame, Cols: b.Cols, Rows: end - first, Z: slices.Grow(room[:0], cells)[:cells]}
 	g.Frame.Row[0] -= float64(first)
 	return g, Band{band.First - first, band.End - first}, z.ReadRows(first, g.Z)
 }

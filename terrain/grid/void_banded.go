@@ -16,7 +16,7 @@ func (b *Banded) FillVoidsBanded(ctx context.Context, z Rows[float32]) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		g, _, err := b.Load(z, band, 0)
+		g, _, err := b.Load(z, band, 0, nil)
 		if err != nil {
 			return err
 		}
@@ -51,7 +51,7 @@ func (b *Banded) fillRuns(ctx context.Context, z Rows[float32], first int, voids
 	for _, void := range voids {
 		end = max(end, void[len(void)-1].row+1)
 	}
-	g, _, err := b.Load(z, Band{first, end}, 1)
+	g, _, err := b.Load(z, Band{first, end}, 1, nil)
 	if err != nil {
 		return err
 	}

@@ -137,11 +137,11 @@ func (g *given) writeLevels(ctx context.Context, b *grid.Banded, folder string, 
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		bare, _, err := b.Load(ground, band, 0)
+		bare, _, err := b.Load(ground, band, 0, nil)
 		if err != nil {
 			return err
 		}
-		full, _, err := b.Load(filled, band, 0)
+		full, _, err := b.Load(filled, band, 0, nil)
 		if err != nil {
 			return err
 		}
