@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"os"
 	"strconv"
 	"strings"
 
@@ -48,8 +49,10 @@ EXIT STATUS
 			if err != nil {
 				return err
 			}
+			p := progressTo(os.Stderr, out.quiet)
 			done, err := lotrun.Terrain(cmd.Context(), in.inputs(),
-				lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system, Rasters: rasters, Memory: int(memory)})
+				lotrun.Output{Folder: out.out, Overwrite: out.replace, Units: system, Rasters: rasters, Memory: int(memory), Progress: p.tell})
+			p.clear()
 			if err != nil {
 				return err
 			}

@@ -66,82 +66,98 @@ func bandHeight(cols, memory int) int {
 	return rows
 }
 
-// large is Terrain for a raster too large to be looked at whole.
-func (g *given) large(ctx context.Context, out Output, f *folder) (*Finished, error) {
-	if err := g.largeRasters(ctx, f.making, out.Memory); err != nil {
+// terrainByBands is Terrain for a raster too large to be looked at whole: its
+// grids, and what was left out.
+func (g *given) terrainByBands(ctx context.Context, out Output, f *folder) (*Finished, error) {
+	// GDAL's cache of blocks lies beside what is ours.
+	before := debug.SetMemoryLimit(max(leastLimit, int64(out.Memory)/4*3))
+	defer debug.SetMemoryLimit(before)
+	b, err := g.dem.Banded(bandHeight(g.dem.Cols, out.Memory))
+	if err != nil {
 		return nil, err
 	}
+	l := &large{Banded: b, dem: g.dem, folder: f.making, progress: out.Progress}
+	if err := l.run(ctx); err != nil {
+		return nil, err
+	}
+	g.notes = append(g.notes, g.dem.Notices...)
+	g.notes = append(g.notes, fmt.Sprintf("%d x %d cells were worked in bands of %d rows for --memory %s: the grids alone; low spots, flow paths, overflow and ponding need the ground whole: give --site for the ground round its lots, or --memory %s",
+		b.Cols, b.Rows, b.Height, memoryWords(out.Memory), memoryWords(b.Cols*b.Rows*wholeCell)))
 	summary, err := g.terrainSummary(f, terrainCounts{})
 	if err != nil {
 		return nil, err
 	}
-	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("The grids of %d x %d cells, in %s.\n", g.dem.Cols, g.dem.Rows, out.Folder) + noteLines(g.notes, out.Units)}, nil
+	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("The grids of %d x %d cells, in %s.\n", b.Cols, b.Rows, out.Folder) + noteLines(g.notes, out.Units)}, nil
 }
 
-// largeRasters writes the grids of a raster too large to be looked at whole, and
-// says what was left out.
-func (g *given) largeRasters(ctx context.Context, folder string, memory int) (err error) {
-	// GDAL's cache of blocks lies beside what is ours.
-	before := debug.SetMemoryLimit(max(leastLimit, int64(memory)/4*3))
-	defer debug.SetMemoryLimit(before)
-	b, err := g.dem.Banded(bandHeight(g.dem.Cols, memory))
-	if err != nil {
+// large is a raster worked on in bands.
+type large struct {
+	*grid.Banded
+	dem            *raster.Dataset
+	folder         string // where the grids go
+	ground, filled scratch[float32]
+	dir            scratch[uint8]
+	doing          string
+	progress       func(doing string, row, rows int)
+}
+
+// run writes the grids.
+func (l *large) run(ctx context.Context) error {
+	defer l.ground.close()
+	defer l.filled.close()
+	defer l.dir.close()
+	if err := errors.Join(l.ground.open(l.folder, l.Cols, l.tell), l.filled.open(l.folder, l.Cols, l.tell), l.dir.open(l.folder, l.Cols, l.tell)); err != nil {
 		return err
 	}
-	ground, err := newScratch[float32](folder, b.Cols)
-	if err != nil {
-		return err
-	}
-	defer ground.close()
-	filled, err := newScratch[float32](folder, b.Cols)
-	if err != nil {
-		return err
-	}
-	defer filled.close()
-	dir, err := newScratch[uint8](folder, b.Cols)
-	if err != nil {
-		return err
-	}
-	defer dir.close()
-	for _, step := range []func() error{
-		func() error { return g.dem.ReadBands(ctx, b, ground) },
-		func() error { return b.FillVoidsBanded(ctx, ground) },
-		func() error { return fill.Banded(ctx, b, ground, filled) },
-		func() error { return flow.DirectionsBanded(ctx, b, filled, dir) },
-		func() error { return g.writeLevels(ctx, b, folder, ground, filled) },
-		func() error { return g.writeWays(ctx, b, folder, dir) },
+	for _, step := range []struct {
+		doing string
+		do    func() error
+	}{
+		{"reading", func() error { return l.dem.ReadBands(ctx, l.Banded, &l.ground) }},
+		{"filling voids", func() error { return l.FillVoidsBanded(ctx, &l.ground) }},
+		{"filling depressions", func() error { return fill.Banded(ctx, l.Banded, &l.ground, &l.filled) }},
+		{"finding directions", func() error { return flow.DirectionsBanded(ctx, l.Banded, &l.filled, &l.dir) }},
+		{"writing levels", func() error { return l.writeLevels(ctx) }},
+		{"writing directions", func() error { return l.writeDirections(ctx) }},
+		{"counting what drains", func() error { return l.writeAreas(ctx) }},
 	} {
-		if err := step(); err != nil {
+		l.doing = step.doing
+		l.tell(0)
+		if err := step.do(); err != nil {
 			return err
 		}
 	}
-	g.notes = append(g.notes, g.dem.Notices...)
-	g.notes = append(g.notes, fmt.Sprintf("%d x %d cells were worked in bands of %d rows for --memory %s: the grids alone; low spots, flow paths, overflow and ponding need the ground whole: give --site for the ground round its lots, or --memory %s",
-		b.Cols, b.Rows, b.Height, memoryWords(memory), memoryWords(b.Cols*b.Rows*wholeCell)))
 	return nil
 }
 
+// tell says which row is next.
+func (l *large) tell(row int) {
+	if l.progress != nil {
+		l.progress(l.doing, row, l.Rows)
+	}
+}
+
 // writeLevels writes filled.tif and ponding_depth.tif.
-func (g *given) writeLevels(ctx context.Context, b *grid.Banded, folder string, ground, filled grid.RowReader[float32]) (err error) {
-	level, err := raster.Create[float32](g.dem, filepath.Join(folder, filledRaster), math.NaN())
+func (l *large) writeLevels(ctx context.Context) (err error) {
+	level, err := raster.Create[float32](l.dem, filepath.Join(l.folder, filledRaster), math.NaN())
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, level.Close()) }()
-	depth, err := raster.Create[float32](g.dem, filepath.Join(folder, depthRaster), math.NaN())
+	depth, err := raster.Create[float32](l.dem, filepath.Join(l.folder, depthRaster), math.NaN())
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, depth.Close()) }()
-	for _, band := range b.Bands() {
+	for _, band := range l.Bands() {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		bare, _, err := b.Load(ground, band, 0, nil)
+		bare, _, err := l.Load(&l.ground, band, 0, nil)
 		if err != nil {
 			return err
 		}
-		full, _, err := b.Load(filled, band, 0, nil)
+		full, _, err := l.Load(&l.filled, band, 0, nil)
 		if err != nil {
 			return err
 		}
@@ -153,26 +169,31 @@ func (g *given) writeLevels(ctx context.Context, b *grid.Banded, folder string, 
 	return nil
 }
 
-// writeWays writes flow_direction.tif and contributing_area.tif.
-func (g *given) writeWays(ctx context.Context, b *grid.Banded, folder string, dir grid.RowReader[uint8]) (err error) {
-	way, err := raster.Create[uint8](g.dem, filepath.Join(folder, directionRaster), flow.Void)
+// writeDirections writes flow_direction.tif.
+func (l *large) writeDirections(ctx context.Context) (err error) {
+	way, err := raster.Create[uint8](l.dem, filepath.Join(l.folder, directionRaster), flow.Void)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, way.Close()) }()
-	for _, band := range b.Bands() {
-		rows := make([]uint8, (band.End-band.First)*b.Cols)
-		if err := errors.Join(ctx.Err(), dir.ReadRows(band.First, rows)); err != nil {
+	for _, band := range l.Bands() {
+		rows := make([]uint8, (band.End-band.First)*l.Cols)
+		if err := errors.Join(ctx.Err(), l.dir.ReadRows(band.First, rows)); err != nil {
 			return err
 		}
 		if err := way.WriteRows(band.First, rows); err != nil {
 			return err
 		}
 	}
-	acc, err := raster.Create[uint32](g.dem, filepath.Join(folder, areaRaster), 0)
+	return nil
+}
+
+// writeAreas writes contributing_area.tif.
+func (l *large) writeAreas(ctx context.Context) (err error) {
+	area, err := raster.Create[uint32](l.dem, filepath.Join(l.folder, areaRaster), 0)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, acc.Close()) }()
-	return flow.AccumulateBanded(ctx, b, dir, acc)
+	defer func() { err = errors.Join(err, area.Close()) }()
+	return flow.AccumulateBanded(ctx, l.Banded, &l.dir, area)
 }

@@ -30,7 +30,10 @@ type Output struct {
 	Units     units.System
 	Rasters   bool // Terrain alone
 	Memory    int  // Terrain alone: bytes that may be used; 0: as many as it takes
-	Effort    int  // networks tried, each grown in another order; 0: as few as usual
+	// Progress is told what is being done on which row of how many, on long runs
+	// of Terrain alone; nil: nobody.
+	Progress func(doing string, row, rows int)
+	Effort   int // networks tried, each grown in another order; 0: as few as usual
 }
 
 // Finished is a run that came to its end.

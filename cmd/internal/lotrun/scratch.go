@@ -1,7 +1,6 @@
 package lotrun
 
 import (
-	"errors"
 	"os"
 	"unsafe"
 )
@@ -11,23 +10,24 @@ import (
 type scratch[T uint8 | float32] struct {
 	file *os.File
 	cols int
+	tell func(row int) // told what is read next
 }
 
-func newScratch[T uint8 | float32](folder string, cols int) (*scratch[T], error) {
-	file, err := os.CreateTemp(folder, ".rows-")
-	if err != nil {
-		return nil, err
+// open makes the file.
+func (s *scratch[T]) open(folder string, cols int, tell func(row int)) (err error) {
+	s.cols, s.tell = cols, tell
+	if s.file, err = os.CreateTemp(folder, ".rows-"); err != nil {
+		return err
 	}
-	if err := os.Remove(file.Name()); err != nil {
-		return nil, errors.Join(err, file.Close())
-	}
-	return &scratch[T]{file, cols}, nil
+	return os.Remove(s.file.Name())
 }
 
+// close lets it go; it need not be open.
 func (s *scratch[T]) close() { _ = s.file.Close() }
 
 // ReadRows reads whole rows from first on.
 func (s *scratch[T]) ReadRows(first int, into []T) error {
+	s.tell(first)
 	_, err := s.file.ReadAt(bytesOf(into), s.at(first))
 	return err
 }
