@@ -39,16 +39,16 @@ const (
 // damStep is how far apart places are looked at, m; never less than a cell.
 const damStep = 0.5
 
-// Dams returns for each low spot the barrier that holds most depth for its width,
-// if that is a dam, in their order. What is solid, such as houses, is no barrier
+// Dams returns for each low spot that at least area m2 drain to the barrier that
+// holds most depth for its width, if that is a dam, in their order. What is solid, such as houses, is no barrier
 // that a culvert would pass, and neither is unknown ground.
 //
 // Cost: for each place on a shore up to all those within DamWidest of it.
-func Dams(surface *grid.Grid, spots []LowSpot, solid func(i int) bool) (dams []Dam) {
+func Dams(surface *grid.Grid, spots []LowSpot, area float64, solid func(i int) bool) (dams []Dam) {
 	b := &barriers{Grid: surface, at: At(len(surface.Z), spots), solid: solid, step: max(1, int(damStep/surface.CellMax()))}
 	b.findOffsets()
 	for k := range spots {
-		if s := &spots[k]; s.Depth >= DamDeep {
+		if s := &spots[k]; s.Depth >= DamDeep && s.ContributingArea >= area {
 			if d := b.steepest(s, int32(k)); d.Width > 0 {
 				dams = append(dams, d)
 			}

@@ -28,10 +28,10 @@ func ditch(cell, height, width, noise float64) *grid.Grid {
 	return g
 }
 
-func dams(g *grid.Grid, solid func(i int) bool) []lowspot.Dam {
+func dams(g *grid.Grid, area float64, solid func(i int) bool) []lowspot.Dam {
 	f := fill.Depressions(g)
 	spots, _ := lowspot.Find(g, f, flow.Directions(f), lowspot.Least{Depth: 0.1, Volume: 0.1})
-	return lowspot.Dams(g, spots, solid)
+	return lowspot.Dams(g, spots, area, solid)
 }
 
 // A drive over a ditch is a dam at its place, as wide and high as it is; one that
@@ -53,7 +53,7 @@ func TestDams(t *testing.T) {
 		{"a kerb", 0.5, 0.1, 1, 0, air, false},
 		{"a house", 0.5, 0.5, 6, 0, func(int) bool { return true }, false},
 	} {
-		list := dams(ditch(c.cell, c.height, c.width, c.noise), c.solid)
+		list := dams(ditch(c.cell, c.height, c.width, c.noise), 100, c.solid)
 		if len(list) > 1 || (len(list) == 1) != c.dam {
 			t.Errorf("%s: %+v", c.says, list)
 			continue
@@ -67,5 +67,8 @@ func TestDams(t *testing.T) {
 				t.Errorf("%s: %+v", c.says, d)
 			}
 		}
+	}
+	if list := dams(ditch(0.5, 0.5, 6, 0), 1e6, air); len(list) > 0 {
+		t.Errorf("to which a square kilometre drains: %+v", list)
 	}
 }

@@ -19,8 +19,8 @@ func (w *water) dams(site *constraint.Site) (list []lowspot.Dam) {
 	for _, r := range site.Roofs {
 		w.eachWithin(r.Outline, func(i int) { house[i] = true })
 	}
-	for _, d := range lowspot.Dams(w.surface, w.spots, func(i int) bool { return house[i] }) {
-		if s := &w.spots[d.Spot]; s.ContributingArea >= pathShown && w.inView(s.Cells) {
+	for _, d := range lowspot.Dams(w.surface, w.spots, pathShown, func(i int) bool { return house[i] }) {
+		if w.inView(w.spots[d.Spot].Cells) {
 			list = append(list, d)
 		}
 	}
