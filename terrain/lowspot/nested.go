@@ -2,6 +2,7 @@ package lowspot
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"curbfall/terrain/depression"
@@ -16,8 +17,9 @@ type Nested struct {
 }
 
 // Nest returns the low spots within those of Find, each before what lies in it: wherever
-// two that each have at least least join below the level at which their low spot
-// spills, both are named. A smaller hollow in the bottom is not. tree is the hierarchy
+// two that each have at least least, and a tenth of the depth of what they lie in,
+// join below the level at which their low spot spills, both are named. A smaller
+// hollow in the bottom is not. tree is the hierarchy
 // of the same surface, spots what Find made of it.
 //
 // The contributing area of a nested low spot is what drains into it before
@@ -70,23 +72,24 @@ func (n *nester) visit(node int32, spot, parent int, rim float32) {
 		node   int32
 		parent int
 		rim    float32
+		depth  float64 // of the named one it belongs to
 	}
-	for stack := []task{{node, parent, rim}}; len(stack) > 0; {
+	for stack := []task{{node, parent, rim, n.depth(node)}}; len(stack) > 0; {
 		t := stack[len(stack)-1]
 		stack = stack[:len(stack)-1]
 		at := &n.tree.Nodes[t.node]
 		if at.Leaf() {
 			continue
 		}
-		both := n.counts(at.Children[0]) && n.counts(at.Children[1])
+		both := n.counts(at.Children[0], t.depth) && n.counts(at.Children[1], t.depth)
 		children := slices.Clone(at.Children[:])
 		slices.SortFunc(children, func(a, b int32) int { // taken off the stack's end: the first pit's first
 			return cmp.Compare(n.tree.Nodes[b].Pit, n.tree.Nodes[a].Pit)
 		})
 		for _, c := range children {
-			next := task{c, t.parent, t.rim}
+			next := task{c, t.parent, t.rim, t.depth}
 			if both && n.tree.Nodes[c].Spill < t.rim {
-				next.parent, next.rim = len(n.found), n.tree.Nodes[c].Spill
+				next.parent, next.rim, next.depth = len(n.found), n.tree.Nodes[c].Spill, n.depth(c)
 				n.found = append(n.found, n.describe(c, spot, t.parent))
 			}
 			stack = append(stack, next)
@@ -94,9 +97,14 @@ func (n *nester) visit(node int32, spot, parent int, rim float32) {
 	}
 }
 
-// counts tells whether a node is large enough to be named.
-func (n *nester) counts(node int32) bool {
-	return n.depth(node) >= n.least.Depth && n.volume(node) >= n.least.Volume
+// shareOfDepth is how deep a nested low spot is at least, of what it lies in: less
+// is a dimple on the shore of a lake.
+const shareOfDepth = 0.1
+
+// counts tells whether a node is large enough to be named within something so
+// deep, m.
+func (n *nester) counts(node int32, in float64) bool {
+	return n.depth(node) >= math.Max(n.least.Depth, shareOfDepth*in) && n.volume(node) >= n.least.Volume
 }
 
 // volume is what a node holds brim full, m3.

@@ -61,6 +61,13 @@ func TestNested(t *testing.T) {
 	if _, none := nest(g, lowspot.Least{Depth: 2.6}); len(none) != 0 {
 		t.Errorf("nothing joins where both are 2.6 m deep: %+v", none)
 	}
+	// A dimple of 0.9 in a pit of 11 to its brim is no low spot of its own; one of 1.2
+	// is.
+	for edge, want := range map[float32]int{9.1: 0, 8.8: 2} {
+		if _, list := nest(trench(20, 0, 10, edge, 11, 0), lowspot.Least{Depth: 0.5}); len(list) != want {
+			t.Errorf("a dimple of %v under its saddle: %+v", 10-edge, list)
+		}
+	}
 	if _, two := nest(g, lowspot.Least{Depth: 0.5, Volume: 5}); len(two) != 2 || two[0].Pit != at(7) || two[1].Pit != at(1) {
 		t.Errorf("of those that hold 5 m3, the two that join at 4: %+v", two)
 	}
