@@ -19,7 +19,7 @@ type Curb struct {
 
 // Wall raises the cells of a curb over which water runs from its street side to
 // the other, to the curb's height above the highest ground of the 3 x 3 cells
-// round each, and tells how many rose. next leads water over s, -1 where it
+// round each, and lists those that rose. next leads water over s, -1 where it
 // leaves. The gap that is closed sends water to another, so it is asked again
 // until none rises. Where a culvert passes, the curb stays open.
 //
@@ -29,7 +29,7 @@ type Curb struct {
 // behind 120 m of curb that does not stand there without it; with those that
 // leak, as much came to the street as over the bare ground, and nothing of the
 // street's water to the yards. On such ground one cell in ten leaks at most.
-func Wall(ground, s *grid.Grid, curbs []Curb, culverts []orb.LineString, next func(i int) int) (raised int) {
+func Wall(ground, s *grid.Grid, curbs []Curb, culverts []orb.LineString, next func(i int) int) (raised []int) {
 	var open []int
 	for _, c := range culverts {
 		open = append(open, CellsOn(s, c)...)
@@ -39,7 +39,7 @@ func Wall(ground, s *grid.Grid, curbs []Curb, culverts []orb.LineString, next fu
 			z := float32((highestRound(ground, i) + c.Height) / ground.MetresPerZ)
 			if z > s.Z[i] && !slices.Contains(open, i) {
 				s.Z[i] = z
-				raised++
+				raised = append(raised, i)
 			}
 		}
 	}

@@ -18,7 +18,7 @@ func walled(g *grid.Grid, lines surface.Lines, curbs ...surface.Curb) *grid.Grid
 	for {
 		f := fill.Depressions(s)
 		d := flow.Directions(f)
-		if surface.Wall(g, s, curbs, lines.Culverts, func(i int) int { return flow.Next(f, d, i) }) == 0 {
+		if len(surface.Wall(g, s, curbs, lines.Culverts, func(i int) int { return flow.Next(f, d, i) })) == 0 {
 			return s
 		}
 	}

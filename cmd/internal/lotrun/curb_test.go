@@ -52,8 +52,8 @@ func TestCurbKept(t *testing.T) {
 				kept = false
 			}
 		}
-		if kept != c.kept || (len(w.curbWords()) > 0) != (w.curbRaised > 0) || w.curbRaised > 0 != c.kept {
-			t.Errorf("%s: the street's water kept %v, %d cells raised", c.says, kept, w.curbRaised)
+		if kept != c.kept || (len(w.curbWords()) > 0) != c.kept || len(w.curbRaised) > 0 != c.kept {
+			t.Errorf("%s: the street's water kept %v, %d cells raised", c.says, kept, len(w.curbRaised))
 		}
 	}
 }

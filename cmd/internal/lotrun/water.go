@@ -29,7 +29,7 @@ type water struct {
 	least           lowspot.Least // of a low spot
 	into, at        []int32       // the low spot a cell's water comes to first, and the one it lies in
 	view            *orb.Bound    // what is drawn, in site metres; nil: everything
-	curbRaised      int           // cells of curbs raised against the street's water
+	curbRaised      []int         // cells of curbs raised against the street's water
 }
 
 // standing runs water over the ground with the site's roofs and culverts on it,
@@ -52,11 +52,12 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 		}
 	}
 	w := &water{surface: surface.Condition(ground, lines)}
-	for raised := 1; raised > 0; {
+	for more := true; more; {
 		w.filled = fill.Depressions(w.surface)
 		w.dir = flow.Directions(w.filled)
-		raised = surface.Wall(ground, w.surface, curbs, lines.Culverts, func(i int) int { return flow.Next(w.filled, w.dir, i) })
-		w.curbRaised += raised
+		raised := surface.Wall(ground, w.surface, curbs, lines.Culverts, func(i int) int { return flow.Next(w.filled, w.dir, i) })
+		w.curbRaised = append(w.curbRaised, raised...)
+		more = len(raised) > 0
 	}
 	w.acc = flow.Accumulate(w.filled, w.dir)
 	w.tree = depression.Build(w.surface, nil)
@@ -89,12 +90,18 @@ const (
 // pathShown is the contributing area from which a flow path is drawn, m2.
 const pathShown = 100
 
-// curbWords says where curbs had to be kept from leaking.
+// curbWords says where curbs in view had to be kept from leaking.
 func (w *water) curbWords() []string {
-	if w.curbRaised == 0 {
+	leaks := 0
+	for _, i := range w.curbRaised {
+		if w.inView([]int{i}) {
+			leaks++
+		}
+	}
+	if leaks == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("the raster lets the street's water over vertical curbs at %d cells: raised by the curb's height there, for water alone", w.curbRaised)}
+	return []string{fmt.Sprintf("the raster lets the street's water over vertical curbs at %d cells: raised by the curb's height there, for water alone", leaks)}
 }
 
 // smallWords says how many low spots are left out as too small, of those as deep
