@@ -16,18 +16,32 @@ const (
 	WalledShare = 0.01
 )
 
+// steepReach is how far to either side a slope is looked at at least, m, once
+// more where cells are finer: across walls of houses that would show over two
+// cells alone, and too few of them.
+const steepReach = 0.25
+
 // SteepShare returns the share of cells steeper than Repose, by the difference
-// of their neighbours to either side, among those that have all four; 0 where
-// none has.
+// of their neighbours to either side, among those that have all four; or by that
+// of the cells steepReach away, if it is more. 0 where none has.
 //
 // Cost: O(n).
 func SteepShare(g *grid.Grid) float64 {
+	share := steepShare(g, 1)
+	if far := int(steepReach / g.CellMax()); far > 1 {
+		share = max(share, steepShare(g, far))
+	}
+	return share
+}
+
+// steepShare looks so many cells to either side.
+func steepShare(g *grid.Grid, far int) float64 {
 	steep, known := 0, 0
-	across, down := g.MetresPerZ/(2*g.CellX), g.MetresPerZ/(2*g.CellY)
-	for r := 1; r < g.Rows-1; r++ {
-		for i := g.Index(1, r); i < g.Index(g.Cols-1, r); i++ {
-			x := (float64(g.Z[i+1]) - float64(g.Z[i-1])) * across
-			y := (float64(g.Z[i+g.Cols]) - float64(g.Z[i-g.Cols])) * down
+	across, down := g.MetresPerZ/(2*float64(far)*g.CellX), g.MetresPerZ/(2*float64(far)*g.CellY)
+	for r := far; r < g.Rows-far; r++ {
+		for i := g.Index(far, r); i < g.Index(g.Cols-far, r); i++ {
+			x := (float64(g.Z[i+far]) - float64(g.Z[i-far])) * across
+			y := (float64(g.Z[i+far*g.Cols]) - float64(g.Z[i-far*g.Cols])) * down
 			switch square := x*x + y*y; {
 			case square > Repose*Repose:
 				steep++

@@ -44,3 +44,29 @@ func TestSteepShare(t *testing.T) {
 		t.Errorf("%v of no ground at all", got)
 	}
 }
+
+// A street of houses, 12 by 10 m and 5 m high on 1,000 m2 each, is a surface model
+// in cells of any size; lots with 10 m of wall 1 m high are not.
+func TestHousesAndWalls(t *testing.T) {
+	for _, cell := range []float64{0.05, 0.1, 0.25, 0.5, 1, 2} {
+		n := int(100 / cell)
+		houses, walls := grid.New(grid.NewFrame(cell/2, 100-cell/2, cell, cell), n, n), grid.New(grid.NewFrame(cell/2, 100-cell/2, cell, cell), n, n)
+		for i := range houses.Z {
+			c, r := houses.Cell(i)
+			x, y := math.Mod((float64(c)+0.5)*cell, 20), math.Mod((float64(r)+0.5)*cell, 50)
+			houses.Z[i], walls.Z[i] = 10, 10
+			if 4 < x && x < 16 && 20 < y && y < 30 {
+				houses.Z[i] = 15
+			}
+			if r > n/2 {
+				walls.Z[i] = 11
+			}
+		}
+		if got := surface.SteepShare(houses); got < surface.WalledShare {
+			t.Errorf("houses in cells of %v m: %v", cell, got)
+		}
+		if got := surface.SteepShare(walls); got >= surface.WalledShare {
+			t.Errorf("walls in cells of %v m: %v", cell, got)
+		}
+	}
+}
