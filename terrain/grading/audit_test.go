@@ -36,7 +36,7 @@ func TestPartyWalls(t *testing.T) {
 	if len(walls) != 3 {
 		t.Fatalf("%d walls: %+v", len(walls), walls)
 	}
-	if east := walls[1]; east.Status != grading.Pass || math.Abs(east.Measured-0.08) > 1e-5 {
+	if east := walls[1]; east.Status != grading.Pass || math.Abs(east.Measured-0.08) > 1e-5 || east.Line[0] != (orb.Point{26, 16}) || east.Line[1] != (orb.Point{26, 20}) {
 		t.Errorf("the half that stands free: %+v", east)
 	}
 	s = site([4]float64{0.08, 0.08, 0.08, 0.08})

@@ -140,19 +140,24 @@ func Walls(s *Site, roof int) []Finding {
 	return walls
 }
 
-// wall judges one side; free is false where it is a party wall all along.
+// wall judges one side from where it first stands free to where it last does; free
+// is false where it is a party wall all along.
 func (s *Site) wall(line orb.LineString, out orb.Point, roof int) (w Finding, free bool) {
 	w = Finding{Line: line, Rule: Away, Status: Unknown, Measured: math.NaN()}
 	n := max(1, int(planar.Distance(line[0], line[1])/math.Max(stationStep, s.Ground.CellMax())))
 	var away, paved []float64
 	blocked, open := "", 0
+	first, last := n, 0
+	at := func(t float64) orb.Point {
+		return orb.Point{line[0][0] + t*(line[1][0]-line[0][0]), line[0][1] + t*(line[1][1]-line[0][1])}
+	}
 	for k := range n {
-		t := (float64(k) + 0.5) / float64(n)
-		at := orb.Point{line[0][0] + t*(line[1][0]-line[0][0]), line[0][1] + t*(line[1][1]-line[0][1])}
+		at := at((float64(k) + 0.5) / float64(n))
 		if s.shared(at, out, roof) {
 			continue
 		}
 		open++
+		first, last = min(first, k), k+1
 		slope, onPaving, why := s.measure(at, out, roof)
 		switch {
 		case why != "":
@@ -163,9 +168,13 @@ func (s *Site) wall(line orb.LineString, out orb.Point, roof int) (w Finding, fr
 			away = append(away, slope)
 		}
 	}
+	if open == 0 {
+		return w, false
+	}
+	w.Line = orb.LineString{at(float64(first) / float64(n)), at(float64(last) / float64(n))}
 	if s.Ground.CellMax() > coarsest {
 		w.Why = "the raster's cells are too coarse to show a fall over 10 ft"
-		return w, open > 0
+		return w, true
 	}
 	slopes := away
 	if len(paved) > len(away) {
@@ -173,7 +182,7 @@ func (s *Site) wall(line orb.LineString, out orb.Point, roof int) (w Finding, fr
 	}
 	if len(slopes) == 0 || 2*(len(away)+len(paved)) < open {
 		w.Why = blocked
-		return w, open > 0
+		return w, true
 	}
 	mean, spread := meanOf(slopes)
 	w.judge(mean, spread)
