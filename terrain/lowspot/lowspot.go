@@ -53,26 +53,39 @@ func (s *LowSpot) holds() float64 { return math.Min(s.Volume, s.ContributingArea
 // into tells for each cell the low spot its water comes to first, as an index,
 // -1 for none.
 func Find(surface, filled *grid.Grid, dir []uint8, least Least) (spots []LowSpot, into []int32) {
-	seen := make([]bool, len(surface.Z))
 	label := make([]int32, len(surface.Z))
-	for i := range surface.Z {
-		if !(filled.Z[i] > surface.Z[i]) || seen[i] {
-			continue
-		}
-		s := gather(surface, filled, i, seen)
-		if s.Depth < least.Depth || s.Volume < least.Volume {
-			continue
-		}
+	each(surface, filled, least, func(s LowSpot) {
 		spots = append(spots, s)
 		for _, j := range s.Cells {
 			label[j] = int32(len(spots))
 		}
-	}
+	})
 	into = contribute(filled, dir, label, spots)
 	for i := range into {
 		into[i] = max(into[i], 0) - 1
 	}
 	return rank(spots, into)
+}
+
+// Pits returns the pits of the low spots that have at least least, in the order of
+// their first cell.
+func Pits(surface, filled *grid.Grid, least Least) (pits []int) {
+	each(surface, filled, least, func(s LowSpot) { pits = append(pits, s.Pit) })
+	return pits
+}
+
+// each calls do for the low spots that have at least least, in the order of their
+// first cell. What drains to them is not known yet.
+func each(surface, filled *grid.Grid, least Least, do func(s LowSpot)) {
+	seen := make([]bool, len(surface.Z))
+	for i := range surface.Z {
+		if !(filled.Z[i] > surface.Z[i]) || seen[i] {
+			continue
+		}
+		if s := gather(surface, filled, i, seen); s.Depth >= least.Depth && s.Volume >= least.Volume {
+			do(s)
+		}
+	}
 }
 
 // rank puts low spots, which come in the order of their first cell, in the order

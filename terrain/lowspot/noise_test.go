@@ -3,6 +3,7 @@ package lowspot_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"curbfall/terrain/fill"
@@ -57,6 +58,12 @@ func TestOfNoise(t *testing.T) {
 		dir := flow.Directions(f)
 		all, _ := lowspot.Find(g, f, dir, lowspot.Least{})
 		deep, _ := lowspot.Find(g, f, dir, lowspot.Least{Depth: lowspot.OfNoise * lowspot.Noise(g)})
+		pits := lowspot.Pits(g, f, lowspot.Least{})
+		for _, s := range all {
+			if !slices.Contains(pits, s.Pit) || len(pits) != len(all) {
+				t.Fatalf("%d pits of %d low spots", len(pits), len(all))
+			}
+		}
 		if len(deep) < 1 || deep[0].Depth < 0.2 || 100*(len(deep)-1) > len(all) {
 			t.Errorf("slope %v: %d low spots, %d of them more than noise, the first %v m deep", slope, len(all), len(deep), deep[0].Depth)
 		}

@@ -107,10 +107,9 @@ func (w *water) curbWords() []string {
 // smallWords says how many low spots are left out as too small, of those as deep
 // as is shown where there is no noise.
 func (w *water) smallWords() []string {
-	all, _ := lowspot.Find(w.surface, w.filled, w.dir, lowspot.Least{Depth: lowSpotShown})
 	small := 0
-	for i := range all {
-		if w.inView(all[i].Cells) && w.at[all[i].Pit] == noSpot {
+	for _, pit := range lowspot.Pits(w.surface, w.filled, lowspot.Least{Depth: lowSpotShown}) {
+		if w.at[pit] == noSpot && w.inView([]int{pit}) {
 			small++
 		}
 	}
