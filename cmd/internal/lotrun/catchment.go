@@ -26,14 +26,14 @@ func (g *given) readWater(most int) (*water, error) {
 			return w, nil
 		}
 		drains, more, beyond := g.catchments(w)
-		more = more || !g.window.Whole && drains != before
+		changed := !g.window.Whole && drains != before
 		before = drains
 		cells, err := g.dem.Cells(g.bound(), 2*reach)
 		if err != nil {
 			return nil, err
 		}
 		switch {
-		case more && cells <= most:
+		case (more || changed) && cells <= most:
 			reach *= 2
 			if err := g.readGround(reach); err != nil {
 				return nil, err

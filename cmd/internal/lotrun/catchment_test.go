@@ -63,6 +63,9 @@ func TestCatchmentIsRead(t *testing.T) {
 	if cut > 0.7*in || less >= reach || !strings.Contains(notes, "from beyond the 80 m round it that were read (20000 cells at most)") {
 		t.Errorf("%v m3/s from %v m of ground, %q", cut, less, notes)
 	}
+	if _, _, notes := flow(1); !strings.Contains(notes, "from beyond the 40 m") {
+		t.Errorf("%q", notes)
+	}
 	lot(4400600) // on the head: its water leaves northward over the raster's edge
 	if _, _, notes := flow(catchmentMost); strings.Contains(notes, "water comes to the lot") {
 		t.Errorf("%q", notes)
@@ -102,6 +105,9 @@ func TestCatchmentHiddenByTheEdge(t *testing.T) {
 	}
 	defer read.close()
 	first, more, _ := read.catchments(read.inSight())
+	if _, err := read.readWater(1); err != nil || strings.Contains(strings.Join(read.notes, ""), "water comes to the lot") {
+		t.Errorf("where nothing is seen to be cut off: %v %q", err, read.notes)
+	}
 	w, err := read.readWater(catchmentMost)
 	if err != nil {
 		t.Fatal(err)
