@@ -2,10 +2,12 @@ package raster
 
 import (
 	"context"
+	"fmt"
 	"maps"
 	"math"
 	"slices"
 
+	"github.com/airbusgeo/godal"
 	"github.com/paulmach/orb"
 
 	"curbfall/io/crs"
@@ -163,14 +165,17 @@ func (d *Dataset) Banded(height int) (*grid.Banded, error) {
 	return &grid.Banded{Frame: all.frame, Cols: d.Cols, Rows: d.Rows, Height: height}, err
 }
 
-// ReadBands reads the whole raster band by band into rows kept elsewhere.
-func (d *Dataset) ReadBands(ctx context.Context, b *grid.Banded, into grid.RowWriter[float32]) error {
+// ReadBands reads the whole raster band by band into rows kept elsewhere. Where
+// it is the first to read or write a raster, GDAL's cache of blocks is of cache
+// bytes from then on.
+func (d *Dataset) ReadBands(ctx context.Context, b *grid.Banded, cache int, into grid.RowWriter[float32]) error {
+	size := godal.ConfigOption(fmt.Sprintf("GDAL_CACHEMAX=%dMB", cache>>20))
 	known, untagged := 0, map[float64]int{}
 	for _, band := range b.Bands() {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		w, n, err := d.readCells(part{b.Frame, 0, band.First, d.Cols, band.End - band.First}, untagged)
+		w, n, err := d.readCells(part{b.Frame, 0, band.First, d.Cols, band.End - band.First}, untagged, size)
 		if err != nil {
 			return err
 		}
@@ -267,13 +272,14 @@ func (d *Dataset) allUnknown(cells int) error {
 }
 
 // readCells reads a range of cells, and tells how many are known.
-func (d *Dataset) readCells(p part, untagged map[float64]int) (g *grid.Grid, known int, err error) {
+func (d *Dataset) readCells(p part, untagged map[float64]int, options ...godal.BandIOOption) (g *grid.Grid, known int, err error) {
 	fileRow := p.row
 	if d.gt[5] > 0 {
 		fileRow = d.Rows - p.row - p.rows
 	}
 	raw := make([]float64, p.cols*p.rows)
-	err = again(func() error { return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, p.rows, remote, quiet) }, d.Path)
+	options = append(options, remote, quiet)
+	err = again(func() error { return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, p.rows, options...) }, d.Path)
 	if err != nil {
 		return nil, 0, d.errorf("cannot be read: %s", firstLine(err))
 	}

@@ -22,9 +22,9 @@ const (
 	bandCell  = 80
 )
 
-// leastLimit is what the program needs at any rate, bytes: below it memory would
-// be looked for all the time.
-const leastLimit = 64 << 20
+// atAnyRate is what the program takes without a raster, what GDAL needs for its
+// cache of blocks, and below which memory would be looked for all the time, bytes.
+const atAnyRate = 64 << 20
 
 // alignedRows is the height of the tiles in a written raster: bands of so many
 // rows fill tiles whole.
@@ -69,14 +69,14 @@ func bandHeight(cols, memory int) int {
 // terrainByBands is Terrain for a raster too large to be looked at whole: its
 // grids, and what was left out.
 func (g *given) terrainByBands(ctx context.Context, out Output, f *folder) (*Finished, error) {
-	// GDAL's cache of blocks lies beside what is ours.
-	before := debug.SetMemoryLimit(max(leastLimit, int64(out.Memory)/4*3))
+	cache := max(atAnyRate, out.Memory/8)
+	before := debug.SetMemoryLimit(int64(max(atAnyRate, out.Memory-cache-atAnyRate)))
 	defer debug.SetMemoryLimit(before)
 	b, err := g.dem.Banded(bandHeight(g.dem.Cols, out.Memory))
 	if err != nil {
 		return nil, err
 	}
-	l := &large{Banded: b, dem: g.dem, folder: f.making, progress: out.Progress}
+	l := &large{Banded: b, dem: g.dem, cache: cache, folder: f.making, progress: out.Progress}
 	if err := l.run(ctx); err != nil {
 		return nil, err
 	}
@@ -94,6 +94,7 @@ func (g *given) terrainByBands(ctx context.Context, out Output, f *folder) (*Fin
 type large struct {
 	*grid.Banded
 	dem            *raster.Dataset
+	cache          int    // GDAL's, of blocks, bytes
 	folder         string // where the grids go
 	ground, filled scratch[float32]
 	dir            scratch[uint8]
@@ -113,7 +114,7 @@ func (l *large) run(ctx context.Context) error {
 		doing string
 		do    func() error
 	}{
-		{"reading", func() error { return l.dem.ReadBands(ctx, l.Banded, &l.ground) }},
+		{"reading", func() error { return l.dem.ReadBands(ctx, l.Banded, l.cache, &l.ground) }},
 		{"filling voids", func() error { return l.FillVoidsBanded(ctx, &l.ground) }},
 		{"filling depressions", func() error { return fill.Banded(ctx, l.Banded, &l.ground, &l.filled) }},
 		{"finding directions", func() error { return flow.DirectionsBanded(ctx, l.Banded, &l.filled, &l.dir) }},
