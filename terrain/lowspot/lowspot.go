@@ -34,6 +34,7 @@ type LowSpot struct {
 type Least struct {
 	Depth  float64 // greatest, m
 	Volume float64 // brim full, m3
+	Noise  float64 // of the raster, m: it must be BeyondNoise
 }
 
 // RankRunoff is the depth of runoff by which low spots are ranked, m: an inch.
@@ -82,7 +83,7 @@ func each(surface, filled *grid.Grid, least Least, do func(s LowSpot)) {
 		if !(filled.Z[i] > surface.Z[i]) || seen[i] {
 			continue
 		}
-		if s := gather(surface, filled, i, seen); s.Depth >= least.Depth && s.Volume >= least.Volume {
+		if s := gather(surface, filled, i, seen); s.Depth >= least.Depth && s.Volume >= least.Volume && BeyondNoise(s.depths(surface, filled), least.Noise) {
 			do(s)
 		}
 	}
@@ -146,6 +147,15 @@ func gather(surface, filled *grid.Grid, first int, seen []bool) LowSpot {
 	}
 	s.Area = float64(len(s.Cells)) * surface.CellArea()
 	return s
+}
+
+// depths is how deep a low spot is by its cells, m.
+func (s *LowSpot) depths(surface, filled *grid.Grid) []float64 {
+	d := make([]float64, len(s.Cells))
+	for k, i := range s.Cells {
+		d[k] = (float64(filled.Z[i]) - float64(surface.Z[i])) * surface.MetresPerZ
+	}
+	return d
 }
 
 // contribute follows every cell downstream to the first low spot on its way.

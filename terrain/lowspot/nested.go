@@ -104,7 +104,8 @@ const shareOfDepth = 0.1
 // counts tells whether a node is large enough to be named within something so
 // deep, m.
 func (n *nester) counts(node int32, in float64) bool {
-	return n.depth(node) >= math.Max(n.least.Depth, shareOfDepth*in) && n.volume(node) >= n.least.Volume
+	least := math.Max(n.least.Depth, math.Max(shareOfDepth*in, ofNoise[0].times*n.least.Noise))
+	return n.depth(node) >= least && n.volume(node) >= n.least.Volume
 }
 
 // volume is what a node holds brim full, m3.

@@ -6,11 +6,34 @@ import (
 	"curbfall/terrain/grid"
 )
 
-// OfNoise is how many standard deviations of its raster's noise a low spot is
-// deep at least to be more than noise: on planes of 0.2 to 5 %, in noise of 0.02
-// to 0.10 m from cell to cell or hanging together over up to five, 99 in 100 of
-// the low spots are shallower than 3.42.
-const OfNoise = 3.42
+// ofNoise is how many standard deviations of its raster's noise deep so many of a
+// low spot's cells are at least where it is more than noise: on planes of 0.2 to
+// 5 %, in noise of 0.02 to 0.10 m from cell to cell or hanging together over up to
+// five, 99 in 100 of the low spots have fewer.
+var ofNoise = [...]struct {
+	cells int
+	times float64
+}{{1, 3.42}, {9, 2.47}, {16, 2.25}, {25, 2.05}, {50, 1.75}}
+
+// BeyondNoise tells whether depths by cell, m, are more than noise of a standard
+// deviation, m, makes: one cell very deep, or many that are less so.
+func BeyondNoise(depths []float64, noise float64) bool {
+	if noise == 0 {
+		return true
+	}
+	for _, n := range ofNoise {
+		deep := 0
+		for _, d := range depths {
+			if d >= n.times*noise {
+				deep++
+			}
+		}
+		if deep >= n.cells {
+			return true
+		}
+	}
+	return false
+}
 
 // Noise returns the standard deviation of a raster's noise, m, as it is from cell
 // to cell: where noise hangs together over several cells, as in an interpolated

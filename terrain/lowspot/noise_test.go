@@ -43,29 +43,46 @@ func TestNoise(t *testing.T) {
 	}
 }
 
-// Of the low spots that noise makes on planes, one in a hundred at most is as deep
-// as OfNoise says, and a hollow ten times as deep as the noise stays.
-func TestOfNoise(t *testing.T) {
+// Of the low spots that noise makes on planes, one in fifty at most is taken for
+// more, and a wide hollow is found that is no deeper than noise makes single cells.
+func TestBeyondNoise(t *testing.T) {
 	rng := rand.New(rand.NewPCG(63, 64))
 	for _, slope := range []float64{0.002, 0.01, 0.05} {
 		g := grid.New(grid.NewFrame(0, 0, 0.5, 0.5), 400, 400)
 		for i := range g.Z {
 			c, r := g.Cell(i)
 			d := math.Hypot(float64(c)-200, float64(r)-200) / 20
-			g.Z[i] = float32(50 - slope*0.5*float64(c) + 0.02*rng.NormFloat64() - (0.2+slope*20)*math.Max(0, 1-d))
+			fall := slope * 0.5 * (float64(c) - 200)
+			if d < 1 {
+				fall = slope * 0.5 * 20 // level with the lowest of its rim
+			}
+			g.Z[i] = float32(50 - fall + 0.1*rng.NormFloat64() - 0.25*math.Max(0, 1-d*d))
 		}
 		f := fill.Depressions(g)
 		dir := flow.Directions(f)
-		all, _ := lowspot.Find(g, f, dir, lowspot.Least{})
-		deep, _ := lowspot.Find(g, f, dir, lowspot.Least{Depth: lowspot.OfNoise * lowspot.Noise(g)})
-		pits := lowspot.Pits(g, f, lowspot.Least{})
+		noise := lowspot.Noise(g)
+		all, _ := lowspot.Find(g, f, dir, lowspot.Least{Depth: 0.03})
+		real, into := lowspot.Find(g, f, dir, lowspot.Least{Depth: 0.03, Noise: noise})
+		if 50*len(real) > len(all) || into[g.Index(200, 200)] < 0 {
+			t.Errorf("slope %v: of %d low spots %d are more than noise; the hollow drains to %d", slope, len(all), len(real), into[g.Index(200, 200)])
+		}
+		pits := lowspot.Pits(g, f, lowspot.Least{Depth: 0.03})
 		for _, s := range all {
 			if !slices.Contains(pits, s.Pit) || len(pits) != len(all) {
 				t.Fatalf("%d pits of %d low spots", len(pits), len(all))
 			}
 		}
-		if len(deep) < 1 || deep[0].Depth < 0.2 || 100*(len(deep)-1) > len(all) {
-			t.Errorf("slope %v: %d low spots, %d of them more than noise, the first %v m deep", slope, len(all), len(deep), deep[0].Depth)
+	}
+	// By hand: nine cells 2.5 deviations deep are more than noise, eight are not, nor
+	// one of 3.4.
+	for _, c := range []struct {
+		cells int
+		depth float64
+		want  bool
+	}{{9, 2.5, true}, {8, 2.5, false}, {1, 3.4, false}, {1, 3.5, true}, {50, 1.8, true}, {49, 1.8, false}} {
+		depths := slices.Repeat([]float64{c.depth * 0.1}, c.cells)
+		if got := lowspot.BeyondNoise(depths, 0.1); got != c.want {
+			t.Errorf("%+v: %v", c, got)
 		}
 	}
 }

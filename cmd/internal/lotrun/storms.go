@@ -3,6 +3,7 @@ package lotrun
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -180,8 +181,8 @@ func (w *water) asIs(r *rain) (*storm.Result, error) {
 	return storm.Run(w.tree, water)
 }
 
-// ponds draws what stands as deep and is as much as a low spot at least: wet
-// cells that hang together are one pond.
+// ponds draws what stands in low spots, and as deep and as much as one at least:
+// wet cells that hang together are one pond.
 func (w *water) ponds(r *storm.Result, name string, after bool) (list []vector.Pond) {
 	for _, cells := range lowspot.Wet(w.surface, r.Depth) {
 		p := vector.Pond{Storm: name, After: after, Area: float64(len(cells)) * w.surface.CellArea()}
@@ -192,7 +193,8 @@ func (w *water) ponds(r *storm.Result, name string, after bool) (list []vector.P
 				p.Depth, p.Level = d, w.surface.Elevation(i)+d
 			}
 		}
-		if p.Depth < w.least.Depth || p.Volume < w.least.Volume || !w.inView(cells) {
+		named := slices.ContainsFunc(cells, func(i int) bool { return w.at[i] != noSpot })
+		if !named || p.Depth < w.least.Depth || p.Volume < w.least.Volume || !w.inView(cells) {
 			continue
 		}
 		p.Outline = lowspot.Outline(w.surface, cells)[0]

@@ -2,7 +2,6 @@ package lotrun
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -62,7 +61,7 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 	w.acc = flow.Accumulate(w.filled, w.dir)
 	w.tree = depression.Build(w.surface, nil)
 	w.noise = lowspot.Noise(ground)
-	w.least = lowspot.Least{Depth: math.Max(lowSpotShown, lowspot.OfNoise*w.noise), Volume: lowSpotHolds}
+	w.least = lowspot.Least{Depth: lowSpotShown, Volume: lowSpotHolds, Noise: w.noise}
 	w.spots, w.into = lowspot.Find(w.surface, w.filled, w.dir, w.least)
 	w.at = lowspot.At(len(w.into), w.spots)
 	return w
@@ -81,7 +80,7 @@ func (g *given) withCurbHeights() *constraint.Site {
 }
 
 // The least depth of a low spot, m, and what it holds at least, m3: less than a
-// puddle and a bucket. A noisy raster asks for more depth.
+// puddle and a bucket. In a noisy raster it must be beyond noise too.
 const (
 	lowSpotShown = 0.03
 	lowSpotHolds = 0.01
@@ -116,7 +115,7 @@ func (w *water) smallWords() []string {
 	if small == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("%d low spots are left out: less than %.3f m deep, %.1f times the raster's noise of %.3f m from cell to cell, or holding less than %.2f m3", small, w.least.Depth, lowspot.OfNoise, w.noise, lowSpotHolds)}
+	return []string{fmt.Sprintf("%d low spots are left out: they are no deeper than the raster's noise of %.3f m from cell to cell makes them, or hold less than %.2f m3", small, w.noise, lowSpotHolds)}
 }
 
 // layers draws low spots and flow paths.
