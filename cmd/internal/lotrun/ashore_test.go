@@ -10,6 +10,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"curbfall/io/units"
 	"curbfall/terrain/grid"
 )
 
@@ -75,5 +76,25 @@ func TestSmallLowSpots(t *testing.T) {
 	}
 	if says := standing(g, nil).smallWords(); len(says) > 0 {
 		t.Errorf("of a plane: %q", says)
+	}
+}
+
+// Two hollows in a trench along a ridge, told in the order of what they hold, each
+// with where it spills to.
+func TestFirstLines(t *testing.T) {
+	trench := []float32{9, 7, 8.5, 3, 8, 7.5, 0}
+	g := grid.New(grid.NewFrame(0, 0, 1, 1), len(trench), 41)
+	for i := range g.Z {
+		c, r := g.Cell(i)
+		if g.Z[i] = 21 - float32(max(r-20, 20-r)); r == 20 {
+			g.Z[i] = trench[c]
+		}
+	}
+	// By hand, brim full: to the pit of 3 drains the trench's cell to the west, and to
+	// each of the three cells the one on either side.
+	want := "  ls1: 5.00 m deep, holds 5.00 m3, 6.0 m2 drain to it; it spills at 8.000 m, off the ground known\n" +
+		"  ls2: 1.50 m deep, holds 1.50 m3, 3.0 m2 drain to it; it spills at 8.500 m, into ls1\n"
+	if got := standing(g, nil).firstLines(units.SI); got != want {
+		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -166,7 +166,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return nil, err
 	}
 	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
-		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + noteLines(g.notes, out.Units)}, nil
+		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + w.firstLines(out.Units) + noteLines(g.notes, out.Units)}, nil
 }
 
 // terrainCounts says how much was found, nothing of what was not looked for.

@@ -3,9 +3,12 @@ package lotrun
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 
+	"curbfall/io/report"
+	"curbfall/io/units"
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
 	"curbfall/routing/design"
@@ -116,6 +119,34 @@ func (w *water) smallWords() []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("%d low spots are left out: they are no deeper than the raster's noise of %.3f m from cell to cell makes them, or hold less than %.2f m3", small, w.noise, lowSpotHolds)}
+}
+
+// firstSpots is how many low spots are told in words.
+const firstSpots = 5
+
+// firstLines tells of the low spots in view in which most water stands, and where
+// they spill to, in the units people read.
+func (w *water) firstLines(u units.System) string {
+	var list []string
+	for k := range w.spots {
+		s := &w.spots[k]
+		if !w.inView(s.Cells) {
+			continue
+		}
+		to := "off the ground known"
+		if _, into := w.runs(w.spillsOver(int32(k)), int32(k)); into >= 0 {
+			to = "into " + lowSpotID(int(into))
+		}
+		list = append(list, fmt.Sprintf("%s: %.2f m deep, holds %.2f m3, %.1f m2 drain to it; it spills at %.3f m, %s", lowSpotID(k), s.Depth, s.Volume, s.ContributingArea, s.SpillElevation, to))
+		if len(list) == firstSpots {
+			break
+		}
+	}
+	var b strings.Builder
+	for _, l := range report.Said(list, u) {
+		fmt.Fprintf(&b, "  %s\n", l)
+	}
+	return b.String()
 }
 
 // layers draws low spots and flow paths.
