@@ -96,7 +96,7 @@ type whatIf struct {
 // pipeFlow is the rain a pipe is laid for.
 type pipeFlow struct {
 	Pipe       string `json:"pipe"`
-	TimeOfConc number `json:"time_of_conc_min"`
+	Duration   number `json:"rain_duration_min"`
 	Intensity  number `json:"intensity_mm_per_h"`
 	DesignFlow number `json:"design_flow_lps"`
 }
@@ -184,7 +184,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	}
 	for k := range r.Network.Pipes {
 		p := &r.Network.Pipes[k]
-		s.Flows = append(s.Flows, pipeFlow{p.ID, number(p.TimeOfConc / secondsPerMinute), number(c.Storm.Over(p.TimeOfConc) * millimetresPerHour), number(p.Flow * litresPerCubicMetre)})
+		s.Flows = append(s.Flows, pipeFlow{p.ID, number(p.RainDuration / secondsPerMinute), number(c.Storm.Over(p.RainDuration) * millimetresPerHour), number(p.Flow * litresPerCubicMetre)})
 	}
 	for _, c := range r.Costs {
 		x := cost{c.Item, number(c.Quantity), number(math.NaN()), number(c.Price), number(c.Sum())}

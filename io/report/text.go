@@ -105,8 +105,8 @@ func conventions(storm design.Storm) string {
 		storm.Plumbing.Years, units.FormatTime(storm.Plumbing.Duration))
 }
 
-// rainHead and rainOf are the head and the cell of the time of concentration, where
-// the rain depends on it.
+// rainHead and rainOf are the head and the cell of how long the rain lasts that a
+// flow is of, where that is not the same for all.
 func rainHead(r *design.Result) []string {
 	if r.Storm.Rain == nil {
 		return nil
@@ -137,7 +137,7 @@ func pipes(b *strings.Builder, r *design.Result, s units.System) {
 		row := append([]string{p.ID, n.Nodes[p.From].ID, nodeWords(&n.Nodes[p.To]), p.Size.Nominal + " " + p.Size.Material,
 			units.FormatLength(p.Length, s), units.FormatSlope(p.Slope()),
 			units.FormatElevation(p.InvertUp, s), units.FormatElevation(p.InvertDown, s),
-			units.FormatDepth(p.CoverMin, s)}, rainOf(r, p.TimeOfConc)...)
+			units.FormatDepth(p.CoverMin, s)}, rainOf(r, p.RainDuration)...)
 		rows = append(rows, strings.Join(append(row, units.FormatFlow(p.Flow, s), carries), "\t"))
 	}
 	table(b, fmt.Sprintf("Pipes, downstream, %s in all", units.FormatLength(r.PlanLength, s)), rows)

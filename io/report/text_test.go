@@ -100,7 +100,7 @@ func TestTextByDuration(t *testing.T) {
 	r := inventedResult()
 	r.Storm.Source, r.Storm.Table = "10-year 5-min, INVENTED", "rain.csv"
 	r.Storm.Rain = func(float64) float64 { return r.Storm.Intensity }
-	r.Network.Pipes[1].TimeOfConc = 330
+	r.Network.Pipes[1].RainDuration = 330
 	r.Storm.Frequency = [4]float64{1.1, 1.1, 1.2, 1.25}
 	page := Text(r, "lot-1", units.SI, "design")
 	for _, want := range []string{

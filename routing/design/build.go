@@ -86,7 +86,7 @@ func (l *layer) buildChain(k int) {
 		size, role := l.sizeAt(k, s0, s1)
 		p := network.Pipe{
 			ID: fmt.Sprintf("p%d", len(l.net.Pipes)+1), Role: role, From: from, To: to,
-			Length: distance(l.net.Nodes[from].At, l.net.Nodes[to].At), Size: size, Flow: c.flow, TimeOfConc: c.time,
+			Length: distance(l.net.Nodes[from].At, l.net.Nodes[to].At), Size: size, Flow: c.flow, RainDuration: c.time,
 			InvertUp: run.invertFrom(s0), InvertDown: run.invertFrom(s1),
 		}
 		pipeAt(&p)

@@ -90,14 +90,14 @@ func TestFlowsByTravel(t *testing.T) {
 				most, at = q, a.time
 			}
 		}
-		if math.Abs(p.Flow-most) > flowSlack*most || math.Abs(p.TimeOfConc-at) > 1 {
-			t.Errorf("%s: %v m3/s in %v s, by hand %v in %v", p.ID, p.Flow, p.TimeOfConc, most, at)
+		if math.Abs(p.Flow-most) > flowSlack*most || math.Abs(p.RainDuration-at) > 1 {
+			t.Errorf("%s: %v m3/s in %v s, by hand %v in %v", p.ID, p.Flow, p.RainDuration, most, at)
 		}
 		if out := n.Nodes[p.To].Out; out >= 0 && n.Pipes[out].Flow < p.Flow {
 			t.Errorf("%s is laid for less than %s above it", n.Pipes[out].ID, p.ID)
 		}
-		if n.Nodes[p.To].Out < 0 && (p.Flow > 0.995*sum || p.TimeOfConc <= 300) {
-			t.Errorf("the last pipe has %v m3/s of %v that enter, in %v s: no time was spent on the way", p.Flow, sum, p.TimeOfConc)
+		if n.Nodes[p.To].Out < 0 && (p.Flow > 0.995*sum || p.RainDuration <= 300) {
+			t.Errorf("the last pipe has %v m3/s of %v that enter, in %v s: no time was spent on the way", p.Flow, sum, p.RainDuration)
 		}
 	}
 }

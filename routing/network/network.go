@@ -67,20 +67,20 @@ type Node struct {
 
 // Pipe is one straight-graded run between two nodes, drawn downstream.
 type Pipe struct {
-	ID         string
-	Role       Role
-	From, To   int // node indices
-	Length     float64
-	Size       constraint.Size
-	InvertUp   float64
-	InvertDown float64
-	CoverMin   float64 // least ground to outside top
-	DepthMax   float64 // greatest ground to invert
-	Flow       float64 // design flow, m3/s
-	TimeOfConc float64 // duration of the rain that brings it, s
-	Capacity   float64 // flowing full, m3/s
-	DepthRatio float64 // depth of flow over inside diameter at design flow; 1 where it flows full
-	Velocity   float64 // at design flow, m/s
+	ID           string
+	Role         Role
+	From, To     int // node indices
+	Length       float64
+	Size         constraint.Size
+	InvertUp     float64
+	InvertDown   float64
+	CoverMin     float64 // least ground to outside top
+	DepthMax     float64 // greatest ground to invert
+	Flow         float64 // design flow, m3/s
+	RainDuration float64 // of the rain that brings it, s
+	Capacity     float64 // flowing full, m3/s
+	DepthRatio   float64 // depth of flow over inside diameter at design flow; 1 where it flows full
+	Velocity     float64 // at design flow, m/s
 }
 
 // Fall is the drop of the invert along the pipe, m.

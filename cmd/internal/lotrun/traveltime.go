@@ -31,7 +31,7 @@ const slopeTold = 0.005
 
 // timeWords says what times over ground rest on.
 func timeWords(rain24h float64) string {
-	return fmt.Sprintf("times of concentration: a sheet over the first %.2f m at most, Manning n %g on lawn and %g on pavement, with %.3f m of rain in 24 hours of 2 years (TR-55), then gathered flow; slopes of %g %% at least; off roofs at once",
+	return fmt.Sprintf("times of concentration: a sheet over the first %.2f m at most, Manning n %g on lawn and %g on pavement, with %.3f m of rain in 24 hours of 2 years (TR-55), then gathered flow; slopes of %g %% at least; off roofs at once; each pipe has the rain that brings it most, in a short one a slow inflow by the share of its time (FHWA HEC-22)",
 		sheetMost, sheetLawn, sheetPaved, rain24h, 100*slopeTold)
 }
 

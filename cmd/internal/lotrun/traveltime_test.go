@@ -168,7 +168,6 @@ func TestDesignByTable(t *testing.T) {
 		}
 		Flows []struct {
 			Pipe string
-			Time float64 `json:"time_of_conc_min"`
 			Flow float64 `json:"design_flow_lps"`
 		} `json:"pipe_flows"`
 	}
