@@ -15,7 +15,7 @@ import (
 // from what comes to them.
 //
 // Cost: two readings of the directions and one writing; 10 bytes a cell of a
-// band and 40 a cell of the borders.
+// band and 60 a cell beside the borders.
 //
 // Source: Barnes 2017, Parallel non-divergent flow accumulation for trillion
 // cell digital elevation models on desktops or clusters,

@@ -20,7 +20,7 @@ import (
 // and at the end no step shortens one: they are those of the flat taken whole.
 //
 // Cost: three readings of the surface, and one more of a band for every time
-// flats lead on into it; 30 bytes a cell of a band and 20 a cell of the borders.
+// flats lead on into it; 30 bytes a cell of a band and 20 a cell beside the borders.
 func DirectionsBanded(ctx context.Context, b *grid.Banded, f grid.RowReader[float32], dir grid.Rows[uint8]) error {
 	x := &crossings{Banded: b, ctx: ctx, f: f, dir: dir, bands: b.Bands(), parts: &flatParts{}}
 	for range x.bands {

@@ -16,10 +16,12 @@ import (
 
 // What a cell takes at the peak, bytes: of ground looked at whole, measured on
 // noise of 4 and of 16 million cells; of a band, twice what its widest step
-// keeps, since memory let go is not free at once.
+// keeps, since memory let go is not free at once; beside a border, which is kept
+// of all bands.
 const (
-	wholeCell = 140
-	bandCell  = 80
+	wholeCell  = 140
+	bandCell   = 80
+	borderCell = 80
 )
 
 // atAnyRate is what the program takes without a raster, what GDAL needs for its
@@ -43,10 +45,16 @@ func tooLarge(d *raster.Dataset, out Output) (bool, error) {
 		return false, &InputError{fmt.Sprintf("%s: has %d x %d cells, %s of memory to look at whole, more than --memory %s; give --site for the ground round its lots, --rasters for the grids alone, or more --memory",
 			d.Path, d.Cols, d.Rows, memoryWords(d.Cols*d.Rows*wholeCell), memoryWords(out.Memory))}
 	}
-	if out.Memory/bandCell < d.Cols {
-		return false, &InputError{fmt.Sprintf("%s: has rows of %d cells, %s of memory each, more than --memory %s; give more", d.Path, d.Cols, memoryWords(d.Cols*bandCell), memoryWords(out.Memory))}
+	if least := leastMemory(d.Cols, d.Rows); out.Memory < least {
+		return false, &InputError{fmt.Sprintf("%s: has %d x %d cells, %s of memory at least, more than --memory %s; give more", d.Path, d.Cols, d.Rows, memoryWords(least), memoryWords(out.Memory))}
 	}
 	return true, nil
+}
+
+// leastMemory is where the borders take a quarter of the memory: with less the
+// bands are flatter and the borders more.
+func leastMemory(cols, rows int) int {
+	return int(math.Ceil(float64(cols) * math.Sqrt(4*2*bandCell*borderCell*float64(rows))))
 }
 
 func memoryWords(bytes int) string {

@@ -57,7 +57,7 @@ func TestLargeRasters(t *testing.T) {
 		if _, err := Terrain(context.Background(), in, Output{Folder: whole, Rasters: true}); err != nil {
 			t.Fatal(err)
 		}
-		for _, height := range []int{1, 7, 64, 512} {
+		for _, height := range []int{80, 128, 512} {
 			out := Output{Folder: filepath.Join(folder, "bands"), Overwrite: true, Rasters: true, Memory: height * cols * bandCell}
 			done, err := Terrain(context.Background(), in, out)
 			if err != nil {
@@ -78,12 +78,13 @@ func TestLargeRasters(t *testing.T) {
 	}
 }
 
-// A stop between bands leaves nothing behind, as does a raster with no ground.
+// A stop between bands leaves nothing behind, as do a raster with no ground and
+// too little memory.
 func TestLargeLeavesNothing(t *testing.T) {
 	folder := t.TempDir()
 	in := Inputs{DEM: filepath.Join(folder, "ground.tif")}
 	terraces(t, in.DEM, "EPSG:26915+5703", 50, 100)
-	out := Output{Folder: filepath.Join(folder, "out"), Rasters: true, Memory: 10 * 50 * bandCell}
+	out := Output{Folder: filepath.Join(folder, "out"), Rasters: true, Memory: 30 * 50 * bandCell}
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
 	if _, err := Terrain(ctx, in, out); !errors.Is(err, context.Canceled) {
@@ -95,6 +96,10 @@ func TestLargeLeavesNothing(t *testing.T) {
 	var refused *InputError
 	if _, err := Terrain(context.Background(), in, out); !errors.As(err, &refused) || !strings.Contains(err.Error(), "all 5000 cells are nodata") {
 		t.Errorf("no ground: %v", err)
+	}
+	out.Memory = leastMemory(50, 100) - 1
+	if _, err := Terrain(context.Background(), in, out); !errors.As(err, &refused) || !strings.Contains(err.Error(), "0.108 MiB of memory at least, more than --memory 0.108 MiB; give more") {
+		t.Errorf("too little memory: %v", err)
 	}
 	if left, _ := os.ReadDir(folder); len(left) != 1 {
 		t.Errorf("left behind: %v", left)
