@@ -25,16 +25,15 @@ const extraMost = 3
 // runsMost is with how many grades a chain is tried.
 const runsMost = 12
 
-// finerSteps is how many times finer than those of inverts the steps are on
-// which chains may end where whole ones find no way: tenths of a millimetre, a
-// third of the laying slack.
-const finerSteps = 10
+// fineLevel is about how far apart the levels are on which chains may end where
+// whole steps of inverts find no way, m: a third of the laying slack.
+const fineLevel = 1e-4
 
 // choose takes an offer for each chain and bounds its first invert. Where there
 // is no height for steps of any kind it takes the narrowest sizes that find
 // their height as high as can arrive.
 func (l *layer) choose() {
-	for _, finer := range []int{1, finerSteps} {
+	for _, finer := range []int{1, int(math.Round(l.criteria.InvertStep / fineLevel))} {
 		if w := l.waysOn(finer); w != nil && l.chooseOf(w) {
 			return
 		}

@@ -249,7 +249,7 @@ func TestChoiceAgainstEveryChoice(t *testing.T) {
 		for k, runs := range l.runs {
 			laid += len(runs)
 			bore := l.criteria.Catalogue.Bores[l.chains[k].bore]
-			if v := profile.Check(&l.at[k], runs); v != nil {
+			if v := profile.Check(eased(&l.at[k]), runs); v != nil {
 				t.Fatal(v)
 			}
 			for _, r := range runs {
@@ -261,7 +261,7 @@ func TestChoiceAgainstEveryChoice(t *testing.T) {
 				}
 			}
 			for a := range l.chains {
-				if l.chains[a].foot() == l.chains[k].head() && (l.chains[a].bore > l.chains[k].bore || l.runs[a][len(l.runs[a])-1].InvertTo < runs[0].InvertFrom-joinSlack) {
+				if l.chains[a].foot() == l.chains[k].head() && (l.chains[a].bore > l.chains[k].bore || l.runs[a][len(l.runs[a])-1].InvertTo < runs[0].InvertFrom-joinSlack-layingSlack) {
 					t.Fatalf("tree %d: chain %d does not join %d", tried, a, k)
 				}
 			}

@@ -205,8 +205,11 @@ func (l *layer) grade() error {
 			ch.EndMin = leaving[c.foot()] - joinSlack
 		}
 		runs, err := profile.SolveIn(ch, steps)
-		if err != nil {
-			runs, err = profile.SolveIn(eased(ch), steps)
+		if err != nil || len(runs) > 1 {
+			// The laying slack, where it is that or no way or one more grade.
+			if fewer, easing := profile.SolveIn(eased(ch), steps); easing == nil && (err != nil || len(fewer) < len(runs)) {
+				runs, err = fewer, nil
+			}
 		}
 		if err != nil {
 			return fmt.Errorf("laying the pipe from vertex %v: %w", l.t[c.head()].at, err)
