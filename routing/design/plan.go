@@ -80,12 +80,24 @@ func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned,
 	return best, nil
 }
 
-// laid refines a plan and lays it; where that leaves no room for straight
-// grades, the plan as found.
+// laid refines a plan and lays it with turns that bends and wyes that are sold
+// make; where that leaves no room for straight grades, or drains less well, with
+// turns as they come; where that leaves none either, the plan as found.
 func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
-	l, err := d.lay(d.refined(ctx, d.chosen(p), p), 0)
-	if err == nil {
+	free := d.refined(ctx, d.chosen(p), p)
+	used := d.used
+	best, err := d.lay(d.fitted(ctx, free, p), 0)
+	if err == nil && best.leftOver() == 0 && best.overRims() == 0 {
+		return best, nil
+	}
+	usedFitted := d.used
+	d.used = used
+	if l, e := d.lay(free, 0); e == nil && (err != nil || l.drainsBetter(best)) {
 		return l, nil
+	}
+	if err == nil {
+		d.used = usedFitted
+		return best, nil
 	}
 	return d.lay(d.chosen(p), 0)
 }

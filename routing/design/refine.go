@@ -3,6 +3,7 @@ package design
 import (
 	"context"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -38,6 +39,19 @@ const firstMove = 2
 
 // refined frees a tree found on the lattice from it.
 func (d *job) refined(ctx context.Context, t tree, p *planned) tree {
+	plan, _ := search.Refine(ctx, d.planOf(t), d.rules(p.bore), firstMove*p.step)
+	return d.treeOf(plan)
+}
+
+// fitted turns a tree so that bends and wyes that are sold make it, as far as
+// the law lets it.
+func (d *job) fitted(ctx context.Context, t tree, p *planned) tree {
+	plan, _ := search.Fit(ctx, d.planOf(t), d.rules(p.bore))
+	return d.treeOf(plan)
+}
+
+// planOf is a tree as the search moves it.
+func (d *job) planOf(t tree) search.Plan {
 	plan := make(search.Plan, len(t))
 	for v, x := range t {
 		plan[v] = search.Point{Vertex: search.Vertex{At: x.at, Next: x.next, Source: x.inflow, Outlet: x.outlet}, Along: math.NaN()}
@@ -47,15 +61,21 @@ func (d *job) refined(ctx context.Context, t tree, p *planned) tree {
 			}
 		}
 	}
-	plan, _ = search.Refine(ctx, plan, d.rules(p.bore), firstMove*p.step)
-	free := make(tree, len(plan))
+	return plan
+}
+
+// treeOf is a plan as it is laid, its outlets where the plan has moved them.
+func (d *job) treeOf(plan search.Plan) tree {
+	used := slices.Clone(d.used)
+	t := make(tree, len(plan))
 	for v, s := range plan {
-		free[v] = vertex{at: s.At, next: s.Next, inflow: s.Source, outlet: s.Outlet}
+		t[v] = vertex{at: s.At, next: s.Next, inflow: s.Source, outlet: s.Outlet}
 		if s.Outlet >= 0 {
-			d.used[s.Outlet], _ = d.slid(s.Outlet, s.Along)
+			used[s.Outlet], _ = d.slid(s.Outlet, s.Along)
 		}
 	}
-	return free
+	d.used = used
+	return t
 }
 
 // rules are the law and the prices for moving a plan's points.

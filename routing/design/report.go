@@ -1,6 +1,7 @@
 package design
 
 import (
+	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -143,6 +144,7 @@ func (l *layer) protections() []Protection {
 // warnings reports what the law lets pass but a designer should see.
 func (l *layer) warnings() {
 	l.drops()
+	l.oddTurns()
 	if !l.inTime() {
 		l.note("flows are larger than the times water takes through the pipes leave: laid for less, pipes would not settle, or water would come higher over a rim")
 	}
@@ -191,6 +193,35 @@ func (l *layer) drops() {
 		}
 	}
 }
+
+// oddTurns reports turns that no bend or wye that is sold makes: not of 22.5 or
+// 45 degrees, or of what comes to a wye beside its straight run.
+func (l *layer) oddTurns() {
+	var odd []string
+	for v, n := range l.net.Nodes {
+		if n.Out < 0 || n.Kind.Inflow() || n.Kind == network.SedimentTrap {
+			continue
+		}
+		next := l.net.Nodes[l.net.Pipes[n.Out].To].At
+		for _, p := range l.net.Pipes {
+			if p.To != v {
+				continue
+			}
+			turn := turnAt(l.net.Nodes[p.From].At, n.At, next)
+			if off := math.Abs(math.Remainder(turn, fittingStep)); off > straightTurn {
+				odd = append(odd, fmt.Sprintf("%s (%.0f degrees)", n.ID, turn*180/math.Pi))
+				break
+			}
+		}
+	}
+	if len(odd) > 0 {
+		l.note("turns that no bend of 22.5 or 45 degrees makes, for want of height or room: %s: have a fitting made, or swing the pipe a little in its joints", strings.Join(odd, ", "))
+	}
+}
+
+// fittingStep is the step of the angles bends are sold in, radians: 22.5
+// degrees. Common practice, no source.
+const fittingStep = math.Pi / 8
 
 // overfull lists, for each outlet, the pipe that lacks most to carry its design
 // flow, where one does.
