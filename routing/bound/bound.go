@@ -45,8 +45,10 @@ func Length(ctx context.Context, p Plane, x Trees) (float64, error) {
 		return 0, nil
 	}
 	set := &narrow
-	if wide.loss(k, x.Number, x.Known/p.Step) < narrow.loss(k, x.Number, x.Known/p.Step) {
-		set = &wide
+	for _, other := range []*stencil{&wide, &fine} {
+		if other.loss(k, x.Number, x.Known/p.Step) < set.loss(k, x.Number, x.Known/p.Step) {
+			set = other
+		}
 	}
 	slack := slack(k, x.Number)
 	most := set.stretch*x.Known/p.Step + slack

@@ -273,7 +273,7 @@ func TestNeverAboveTreesSideBySide(t *testing.T) {
 
 func TestStencils(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 7))
-	for _, s := range []*stencil{&narrow, &wide} {
+	for _, s := range []*stencil{&narrow, &wide, &fine} {
 		for range 1000 {
 			x, y := rng.NormFloat64(), rng.NormFloat64()
 			if n, l := s.norm(x, y), math.Hypot(x, y); n < l*(1-1e-12) || n > s.stretch*l*(1+1e-12) {
@@ -287,8 +287,14 @@ func TestStencils(t *testing.T) {
 			}
 		}
 	}
-	// 16 and 48 directions stretch by up to 2.75 and 0.76 %.
-	if len(narrow.steps) != 16 || len(wide.steps) != 48 || math.Abs(narrow.stretch-1.0275) > 1e-4 || math.Abs(wide.stretch-1.0076) > 1e-4 {
-		t.Errorf("%d steps stretch by %.5f, %d by %.5f", len(narrow.steps), narrow.stretch, len(wide.steps), wide.stretch)
+	// 16, 48 and 72 directions stretch by up to 2.75, 0.76 and 0.25 %.
+	for _, x := range []struct {
+		*stencil
+		steps   int
+		stretch float64
+	}{{&narrow, 16, 1.0275}, {&wide, 48, 1.0076}, {&fine, 72, 1.0025}} {
+		if len(x.stencil.steps) != x.steps || math.Abs(x.stencil.stretch-x.stretch) > 1e-4 {
+			t.Errorf("%d steps stretch by %.5f, want %d by %.4f", len(x.stencil.steps), x.stencil.stretch, x.steps, x.stretch)
+		}
 	}
 }

@@ -15,16 +15,18 @@ type stencil struct {
 	strayed float64      // R + 1/sqrt 2: how far the lattice way may lie off, in lattice steps
 }
 
-// The two stencils: the wide one stretches less and strays farther.
-var narrow, wide = newStencil(2), newStencil(4)
+// The stencils: each stretches less than the one before and strays farther. A
+// stencil of short steps has its widest gap beside the sides, so the last has long
+// ones there.
+var narrow, wide, fine = newStencil(2, 2), newStencil(4, 4), newStencil(4, 7)
 
 // newStencil has all steps of at most reach along a side that are not another
-// one's multiple.
-func newStencil(reach int) stencil {
+// one's multiple, and those of at most far along one side that go one along the other.
+func newStencil(reach, far int) stencil {
 	var s stencil
-	for y := -reach; y <= reach; y++ {
-		for x := -reach; x <= reach; x++ {
-			if gcd(x, y) != 1 {
+	for y := -far; y <= far; y++ {
+		for x := -far; x <= far; x++ {
+			if short, long := min(max(x, -x), max(y, -y)), max(x, -x, y, -y); gcd(x, y) != 1 || long > reach && short != 1 {
 				continue
 			}
 			s.steps = append(s.steps, [2]int{x, y})

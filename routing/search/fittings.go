@@ -21,6 +21,10 @@ const wyeTurn = 2
 // hundredth of a degree, a millimetre in 5 m.
 const exact = 5e-4
 
+// nearly is how near to a fitting's an angle is that may be drawn as one: a leg
+// instead of two, where the law gives way.
+const nearly = 0.3
+
 // Fit turns a plan so that the bends and wyes that are sold make it: between
 // points where water turns freely all pipes lie at multiples of 22.5 degrees to
 // each other, and what joins a pipe comes to it at 45 degrees where it runs
@@ -34,54 +38,75 @@ const exact = 5e-4
 // replaced by the two nearest where it is none itself; then the offsets and the
 // angle the directions are counted from are moved until nothing is gained, and
 // legs left out where that is cheaper.
+//
+// Basins are free points where that is cheaper than turning by fittings there too.
 func Fit(ctx context.Context, plan Plan, r Rules) (fitted Plan, unfit int) {
 	p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
-	sharpest := int(r.Most(false)/fitting + exact)
 	if r.Apart > 0 && plan.tangled(r.Apart) {
 		p.Apart = toldApart
 	}
-	if _, ok := p.try(slices.Clone(plan)); !ok || sharpest < 1 {
+	cost, ok := p.try(slices.Clone(plan))
+	if !ok || r.Most(false) < fitting {
 		return plan, 1
 	}
-	free := p.freePoints()
+	inflows, basins := p.freePoints()
+	fitted, cost, unfit = p.fit(ctx, cost, append(basins, inflows...))
+	if len(basins) > 0 {
+		p.take(plan)
+		if q, c, n := p.fit(ctx, cost, inflows); n <= unfit && c < cost {
+			return q, n
+		}
+	}
+	return fitted, unfit
+}
+
+// fit turns every part of the plan, of so much cost, between free points.
+func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan, float64, int) {
+	unfit := 0
 	done := map[orb.Point]bool{} // the points parts start at
 	for _, start := range free {
 		if done[start] || ctx.Err() != nil {
 			continue
 		}
 		whole := p.plan
-		first := p.part(start, free, 0, sharpest)
+		first := p.part(start, free, 0, exact)
 		for _, b := range first.branches {
 			done[whole[b.from].At] = true
 		}
 		if first.fits() {
 			continue
 		}
-		best, cost := Plan(nil), math.Inf(1)
+		best, least := Plan(nil), math.Inf(1)
 		for _, base := range first.bases() {
-			p.take(whole)
-			if q, c := p.part(start, free, base, sharpest).settled(); c < cost {
-				best, cost = q, c
+			for _, near := range []float64{exact, nearly} {
+				p.take(whole)
+				if q, c := p.part(start, free, base, near).settled(); c < least {
+					best, least = q, c
+				}
 			}
 		}
 		if best == nil {
-			best = whole
+			best, least = whole, cost
 			unfit++
 		}
+		cost = least
 		p.take(best)
 	}
-	return p.plan, unfit
+	return p.plan, cost, unfit
 }
 
 // freePoints are where water turns freely and a part may start: inflows, and
-// basins where it turns more than a fitting does.
-func (p *planner) freePoints() (list []orb.Point) {
+// basins, where it turns more than a fitting does.
+func (p *planner) freePoints() (inflows, basins []orb.Point) {
 	for v, s := range p.plan {
-		if s.Source >= 0 || s.Next >= 0 && p.basin(v) {
-			list = append(list, s.At)
+		switch {
+		case s.Source >= 0:
+			inflows = append(inflows, s.At)
+		case s.Next >= 0 && p.basin(v):
+			basins = append(basins, s.At)
 		}
 	}
-	return list
+	return inflows, basins
 }
 
 func (p *planner) basin(v int) bool {
@@ -103,11 +128,12 @@ func turnOf(in, out orb.Point) float64 {
 type part struct {
 	*planner
 	whole    Plan
-	replaced []bool // points of the whole that the legs replace
-	sharpest int    // the largest bend, in fittings
-	foot     int    // in the whole plan
-	slides   bool   // along the curb
-	end      Point  // the foot as last drawn, where it slides
+	replaced []bool  // points of the whole that the legs replace
+	sharpest int     // the largest bend, in fittings
+	near     float64 // how near a pipe's direction is to the leg's put for it, in fittings
+	foot     int     // in the whole plan
+	slides   bool    // along the curb
+	end      Point   // the foot as last drawn, where it slides
 	stance
 	ways [][]int // of each branch, its points in the whole plan, downstream
 }
@@ -131,8 +157,8 @@ func (f *part) now() stance {
 }
 
 // part takes the part that starts at a free point, all turns counted from base.
-func (p *planner) part(start orb.Point, free []orb.Point, base float64, sharpest int) *part {
-	f := &part{planner: p, whole: p.plan, replaced: make([]bool, len(p.plan)), sharpest: sharpest, stance: stance{base: base}}
+func (p *planner) part(start orb.Point, free []orb.Point, base, near float64) *part {
+	f := &part{planner: p, whole: p.plan, replaced: make([]bool, len(p.plan)), sharpest: int(p.Most(false)/fitting + exact), near: near, stance: stance{base: base}}
 	v := slices.IndexFunc(f.whole, func(s Point) bool { return s.At == start })
 	isFree := func(v int) bool { return f.whole[v].Next < 0 || slices.Contains(free, f.whole[v].At) }
 	last := v

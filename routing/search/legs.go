@@ -94,8 +94,8 @@ func (f *part) lay(k int) {
 		heading = d
 		near, fast := math.Round(d), i == 1
 		switch {
-		case math.Abs(d-near) <= exact || b.into < 0 && i == len(points)-1 && f.slides:
-			pairs = append(pairs, []leg{f.through(int(near), points[i], false)})
+		case math.Abs(d-near) <= f.near || b.into < 0 && i == len(points)-1 && f.slides:
+			pairs = append(pairs, []leg{f.through(int(near), orb.Point{(points[i-1][0] + points[i][0]) / 2, (points[i-1][1] + points[i][1]) / 2}, false)})
 		default:
 			pairs = append(pairs, []leg{f.through(int(math.Floor(d)), points[i-1], false), f.through(int(math.Floor(d))+1, points[i], false)})
 		}

@@ -56,9 +56,13 @@ func TestShutInByPipes(t *testing.T) {
 	}
 }
 
+// turnedShare is what turns of 22.5 and 45 degrees may add to a route, %: the
+// bound knows of no fittings.
+const turnedShare = 1.5
+
 // Single routes: each downspout of the invented lots as the only inflow. Half of
 // them are proven to lie within 2 % of the shortest on cells of 0.25 m, within 4 %
-// on cells of 0.5 m.
+// on cells of 0.5 m, but for what turns of fittings that are sold add.
 func TestSingleRoutes(t *testing.T) {
 	byCell := map[float64]*figures{0.25: newFigures(), 0.5: newFigures()}
 	for _, seed := range lotSeeds(t) {
@@ -70,8 +74,8 @@ func TestSingleRoutes(t *testing.T) {
 	for cell, f := range byCell {
 		t.Logf("cells of %.2f m", cell)
 		f.print(t)
-		if n := len(f.gap); n > 0 && f.gap[n/2] > 8*cell {
-			t.Errorf("cells of %.2f m: half of the routes may be %.1f %% and more longer than the shortest, want %.0f %%", cell, f.gap[n/2], 8*cell)
+		if n := len(f.gap); n > 0 && f.gap[n/2] > 8*cell+turnedShare {
+			t.Errorf("cells of %.2f m: half of the routes may be %.1f %% and more longer than the shortest, want %.1f %%", cell, f.gap[n/2], 8*cell+turnedShare)
 		}
 	}
 }
