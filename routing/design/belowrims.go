@@ -42,6 +42,16 @@ func (l *layer) drainsBetter(than *layer) bool {
 	return l.leftOver() < than.leftOver()
 }
 
+// muchFlow is the part of the design flow that turns which are no fitting's must
+// carry more to be worth having.
+const muchFlow = 0.02
+
+// drainsMuchBetter tells whether a layer drains better than another by more than
+// fittings that are sold are worth.
+func (l *layer) drainsMuchBetter(than *layer) bool {
+	return l.drainsBetter(than) && (than.overRims() > rimSlack || than.leftOver()-l.leftOver() > muchFlow*l.totalFlow())
+}
+
 // overRims is how far the grade line of the design storm stands over an open rim
 // at most, m; 0 where it passes none.
 func (l *layer) overRims() (most float64) {

@@ -81,7 +81,7 @@ func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned,
 }
 
 // laid refines a plan and lays it with turns that bends and wyes that are sold
-// make; where that leaves no room for straight grades, or drains less well, with
+// make; where that leaves no room for straight grades, or drains far less well, with
 // turns as they come; where that leaves none either, the plan as found.
 func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
 	free := d.refined(ctx, d.chosen(p), p)
@@ -92,7 +92,7 @@ func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
 	}
 	usedFitted := d.used
 	d.used = used
-	if l, e := d.lay(free, 0); e == nil && (err != nil || l.drainsBetter(best)) {
+	if l, e := d.lay(free, 0); e == nil && (err != nil || l.drainsMuchBetter(best)) {
 		return l, nil
 	}
 	if err == nil {
