@@ -198,24 +198,18 @@ func (l *layer) drops() {
 // 45 degrees, or of what comes to a wye beside its straight run.
 func (l *layer) oddTurns() {
 	var odd []string
-	for v, n := range l.net.Nodes {
-		if n.Out < 0 || n.Kind.Inflow() || n.Kind == network.SedimentTrap {
+	for _, p := range l.net.Pipes {
+		at := l.net.Nodes[p.To]
+		if at.Out < 0 || at.Kind.Inflow() || at.Kind == network.SedimentTrap {
 			continue
 		}
-		next := l.net.Nodes[l.net.Pipes[n.Out].To].At
-		for _, p := range l.net.Pipes {
-			if p.To != v {
-				continue
-			}
-			turn := turnAt(l.net.Nodes[p.From].At, n.At, next)
-			if off := math.Abs(math.Remainder(turn, fittingStep)); off > straightTurn {
-				odd = append(odd, fmt.Sprintf("%s (%.0f degrees)", n.ID, turn*180/math.Pi))
-				break
-			}
+		turn := turnAt(l.net.Nodes[p.From].At, at.At, l.net.Nodes[l.net.Pipes[at.Out].To].At)
+		if math.Abs(math.Remainder(turn, fittingStep)) > straightTurn {
+			odd = append(odd, fmt.Sprintf("%.0f degrees from %s at %s", turn*180/math.Pi, p.ID, at.ID))
 		}
 	}
 	if len(odd) > 0 {
-		l.note("turns that no bend of 22.5 or 45 degrees makes, for want of height or room: %s: have a fitting made, or swing the pipe a little in its joints", strings.Join(odd, ", "))
+		l.note("turns that no bend of 22.5 or 45 degrees makes, for want of height or room: %s; have a fitting made, or swing the pipe a little in its joints", strings.Join(odd, ", "))
 	}
 }
 
