@@ -213,7 +213,10 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 			return own, nil
 		}
 	}
-	lengthBound, end := d.early(ctx, drained{best.sources(), 1}, best.price)
+	if best, err = d.apart(ctx, best); err != nil {
+		return nil, err
+	}
+	lengthBound, end := d.early(ctx, drained{best.sources(), best.outlets()}, best.price)
 	defer end()
 	l, err := d.spread(ctx, best)
 	if err != nil {

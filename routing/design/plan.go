@@ -102,9 +102,32 @@ func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
 	return d.lay(d.chosen(p), 0)
 }
 
+// outletPrice is what one more outlet at the curb costs, in metres of plain pipe:
+// a hole through the curb, its permit, a panel of the walk. Ours, common practice,
+// no source.
+const outletPrice = 10
+
+// apart is a plan of two systems where that is cheaper than the one with one
+// outlet, else that one. Only divisions that are shorter on straight lines are
+// searched.
+func (d *job) apart(ctx context.Context, p *planned) (*planned, error) {
+	if !d.mayDivide() || p.outlets() > 1 || d.criteria.Limits.OutletsMax < 2 {
+		return p, nil
+	}
+	all := p.sources()
+	divisions := slices.DeleteFunc(d.divisions(all, 2, math.Inf(1)), func(x division) bool {
+		return x.length+outletPrice >= p.price
+	})
+	q, err := d.divided(ctx, p.step, all, divisions, p.made[0].capacity)
+	if err == nil && q != nil && q.price+outletPrice < p.price {
+		return q, nil
+	}
+	return p, err
+}
+
 // spread lays the plan with the fewest outlets that keeps the grade line below
 // the rims and leaves nothing of the design flow over, else the one that comes
-// nearest; one is the plan with one outlet.
+// nearest; p is the plan with one outlet, or with two where that is cheaper.
 func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 	best, err := d.laidBelowRims(ctx, p)
 	if err != nil || !d.mayDivide() {
@@ -113,7 +136,7 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 	used := d.used
 	for n := max(2, p.outlets()); n <= d.criteria.Limits.OutletsMax && (best.leftOver() > 0 || best.overRims() > 0); n++ {
 		for _, capacity := range []bool{true, false} {
-			q, err := d.divided(ctx, p.step, p.sources(), n, capacity)
+			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p.sources(), n, evenShare), capacity)
 			if err != nil {
 				return nil, err
 			}
@@ -226,12 +249,12 @@ func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []in
 	return nil
 }
 
-// divided is the shortest plan of n systems among the divisions that look
-// shortest, nil where none finds its way.
-func (d *job) divided(ctx context.Context, step float64, inflows []int, n int, capacity bool) (best *planned, err error) {
-	for _, parts := range d.divisions(inflows, n) {
+// divided is the shortest plan of some divisions of the inflows, nil where none
+// finds its way.
+func (d *job) divided(ctx context.Context, step float64, inflows []int, divisions []division, capacity bool) (best *planned, err error) {
+	for _, x := range divisions {
 		p := &planned{}
-		for _, part := range parts {
+		for _, part := range x.parts {
 			if err := d.beside(ctx, p, step, part, len(part), capacity); err != nil {
 				return nil, err
 			}
@@ -253,13 +276,16 @@ const (
 	evenShare = 1.1
 )
 
-// divisions lists ways to divide inflows into n systems of nearly even flow,
-// those that look shortest first.
-func (d *job) divisions(inflows []int, n int) [][][]int {
-	type division struct {
-		parts        [][]int
-		flow, length float64
-	}
+// division is a way to divide inflows: the largest part's flow, m3/s, and how
+// long all look, m.
+type division struct {
+	parts        [][]int
+	flow, length float64
+}
+
+// divisions lists ways to divide inflows into n systems, none with more than a
+// share of the evenest division's largest flow, those that look shortest first.
+func (d *job) divisions(inflows []int, n int, share float64) []division {
 	if len(inflows) < n || math.Pow(float64(n), float64(len(inflows)-1)) > divisionsMost {
 		return nil
 	}
@@ -290,13 +316,9 @@ func (d *job) divisions(inflows []int, n int) [][][]int {
 		}
 	}
 	place(0, 0)
-	all = slices.DeleteFunc(all, func(x division) bool { return x.flow > evenShare*evenest })
+	all = slices.DeleteFunc(all, func(x division) bool { return x.flow > share*evenest })
 	slices.SortStableFunc(all, func(x, y division) int { return cmp.Compare(x.length, y.length) })
-	var list [][][]int
-	for _, x := range all[:min(len(all), divisionsTried)] {
-		list = append(list, x.parts)
-	}
-	return list
+	return all[:min(len(all), divisionsTried)]
 }
 
 // looksLong is the length of the shortest straight lines that join some inflows
