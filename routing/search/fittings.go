@@ -60,6 +60,10 @@ func Fit(ctx context.Context, plan Plan, r Rules) (fitted Plan, unfit int) {
 	return fitted, unfit
 }
 
+// finished is how many of the ways a part is begun are gone on with: those that
+// begin cheapest.
+const finished = 3
+
 // fit turns every part of the plan, of so much cost, between free points.
 func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan, float64, int) {
 	unfit := 0
@@ -76,13 +80,18 @@ func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan
 		if first.fits() {
 			continue
 		}
-		best, least := Plan(nil), math.Inf(1)
+		var begun []rough
 		for _, base := range first.bases() {
 			for _, near := range []float64{exact, nearly} {
 				p.take(whole)
-				if q, c := p.part(start, free, base, near).settled(); c < least {
-					best, least = q, c
-				}
+				begun = append(begun, p.part(start, free, base, near).begun())
+			}
+		}
+		slices.SortStableFunc(begun, func(a, b rough) int { return cmp.Compare(a.cost, b.cost) })
+		best, least := Plan(nil), math.Inf(1)
+		for _, x := range begun[:min(len(begun), finished)] {
+			if q, c := x.settled(); c < least {
+				best, least = q, c
 			}
 		}
 		if best == nil {

@@ -238,11 +238,25 @@ func (f *part) missing() (short float64) {
 	return short
 }
 
-// settled is the cheapest plan the part is moved to, with its cost; nil where it
-// is none.
-func (f *part) settled() (Plan, float64) {
+// rough is a part whose legs are moved roughly, and what it comes to then; best is
+// nil where that is no plan.
+type rough struct {
+	*part
+	best Plan
+	cost float64
+}
+
+// begun moves the legs roughly.
+func (f *part) begun() rough {
 	best, cost := f.score(math.Inf(1))
 	best, cost = f.moved(best, cost, 0.5, 0.1, 0, math.MaxInt)
+	return rough{f, best, cost}
+}
+
+// settled is the cheapest plan a part roughly moved comes to, with its cost; nil
+// where it is none.
+func (f rough) settled() (Plan, float64) {
+	best, cost := f.best, f.cost
 	for changed := true; changed; {
 		changed = false
 		for _, change := range []func(k, j int) bool{f.leaveOut, f.swap} {
