@@ -4,7 +4,10 @@ import (
 	"cmp"
 	"context"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"github.com/paulmach/orb"
 )
@@ -60,10 +63,6 @@ func Fit(ctx context.Context, plan Plan, r Rules) (fitted Plan, unfit int) {
 	return fitted, unfit
 }
 
-// finished is how many of the ways a part is begun are gone on with: those that
-// begin cheapest.
-const finished = 3
-
 // fit turns every part of the plan, of so much cost, between free points.
 func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan, float64, int) {
 	unfit := 0
@@ -73,25 +72,22 @@ func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan
 			continue
 		}
 		whole := p.plan
-		first := p.part(start, free, 0, exact)
+		first := p.part(start, free, beginning{0, exact})
 		for _, b := range first.branches {
 			done[whole[b.from].At] = true
 		}
 		if first.fits() {
 			continue
 		}
-		var begun []rough
-		for _, base := range first.bases() {
-			for _, near := range []float64{exact, nearly} {
-				p.take(whole)
-				begun = append(begun, p.part(start, free, base, near).begun())
-			}
-		}
-		slices.SortStableFunc(begun, func(a, b rough) int { return cmp.Compare(a.cost, b.cost) })
+		begin := first.beginnings()
+		plans, costs := make([]Plan, len(begin)), make([]float64, len(begin))
+		atOnce(len(begin), func(k int) {
+			plans[k], costs[k] = p.apart(whole).part(start, free, begin[k]).settled()
+		})
 		best, least := Plan(nil), math.Inf(1)
-		for _, x := range begun[:min(len(begun), finished)] {
-			if q, c := x.settled(); c < least {
-				best, least = q, c
+		for k, c := range costs {
+			if c < least {
+				best, least = plans[k], c
 			}
 		}
 		if best == nil {
@@ -102,6 +98,27 @@ func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan
 		p.take(best)
 	}
 	return p.plan, cost, unfit
+}
+
+// apart is a planner of its own for the same plan, to work beside others.
+func (p *planner) apart(plan Plan) *planner {
+	own := &planner{Rules: p.Rules, arcs: map[arcKey]slopedArc{}}
+	own.take(plan)
+	return own
+}
+
+// atOnce calls f with 0 to n-1, as many at a time as there are processors.
+func atOnce(n int, f func(k int)) {
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for k := int(next.Add(1)) - 1; k < n; k = int(next.Add(1)) - 1 {
+				f(k)
+			}
+		})
+	}
+	workers.Wait()
 }
 
 // freePoints are where water turns freely and a part may start: inflows, and
@@ -166,8 +183,8 @@ func (f *part) now() stance {
 }
 
 // part takes the part that starts at a free point, all turns counted from base.
-func (p *planner) part(start orb.Point, free []orb.Point, base, near float64) *part {
-	f := &part{planner: p, whole: p.plan, replaced: make([]bool, len(p.plan)), sharpest: int(p.Most(false)/fitting + exact), near: near, stance: stance{base: base}}
+func (p *planner) part(start orb.Point, free []orb.Point, x beginning) *part {
+	f := &part{planner: p, whole: p.plan, replaced: make([]bool, len(p.plan)), sharpest: int(p.Most(false)/fitting + exact), near: x.near, stance: stance{base: x.base}}
 	v := slices.IndexFunc(f.whole, func(s Point) bool { return s.At == start })
 	isFree := func(v int) bool { return f.whole[v].Next < 0 || slices.Contains(free, f.whole[v].At) }
 	last := v
@@ -242,7 +259,21 @@ func (f *part) above(v int) int {
 	return n
 }
 
-// basesTried is how many angles to count from are tried for a part.
+// beginning is what a part's legs are first laid by: the angle directions are
+// counted from, radians, and how near to a leg's a direction is that is drawn as
+// one, in fittings.
+type beginning struct{ base, near float64 }
+
+// beginnings are those worth trying.
+func (f *part) beginnings() (list []beginning) {
+	for _, base := range f.bases() {
+		list = append(list, beginning{base, exact}, beginning{base, nearly})
+	}
+	return list
+}
+
+// basesTried is how many angles to count from are tried for a part, beside that of
+// its last pipe.
 const basesTried = 2
 
 // bases are the angles worth counting from: the direction of the last pipe,

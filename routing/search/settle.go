@@ -238,28 +238,14 @@ func (f *part) missing() (short float64) {
 	return short
 }
 
-// rough is a part whose legs are moved roughly, and what it comes to then; best is
-// nil where that is no plan.
-type rough struct {
-	*part
-	best Plan
-	cost float64
-}
-
-// begun moves the legs roughly.
-func (f *part) begun() rough {
+// settled is the cheapest plan the part is moved to, with its cost; nil where it
+// is none.
+func (f *part) settled() (Plan, float64) {
 	best, cost := f.score(math.Inf(1))
 	best, cost = f.moved(best, cost, 0.5, 0.1, 0, math.MaxInt)
-	return rough{f, best, cost}
-}
-
-// settled is the cheapest plan a part roughly moved comes to, with its cost; nil
-// where it is none.
-func (f rough) settled() (Plan, float64) {
-	best, cost := f.best, f.cost
 	for changed := true; changed; {
 		changed = false
-		for _, change := range []func(k, j int) bool{f.leaveOut, f.swap} {
+		for _, change := range []func(k, j int) bool{f.leaveOut, f.swap, f.veerLeft, f.veerRight} {
 			for k := range f.branches {
 				for j := 0; j < len(f.branches[k].legs); j++ {
 					if q, c, ok := f.otherwise(change, k, j, cost); ok {
@@ -344,7 +330,7 @@ func (f *part) turn(by float64) {
 }
 
 // hopeless is how much dearer a change may be before legs are moved to it, m.
-const hopeless = 3
+const hopeless = 1
 
 // otherwise changes branch k at leg j where that is cheaper once the legs nearby
 // are moved to it.
@@ -396,6 +382,30 @@ func (f *part) swap(k, j int) bool {
 	first, second := b.legs[j].dir, b.legs[j+1].dir
 	b.legs[j], b.legs[j+1] = f.through(second, b.points[j], false), f.through(first, b.points[j+2], false)
 	if !f.merge(k, j+1) || !f.merge(k, j-1) {
+		return false
+	}
+	for i := 1; i < len(b.legs); i++ {
+		if !f.bendable(b.legs[i].dir - b.legs[i-1].dir) {
+			return false
+		}
+	}
+	return true
+}
+
+// veerLeft and veerRight turn leg j of branch k by one fitting about its middle,
+// where nothing joins it and the legs beside it bend no more than bends do.
+func (f *part) veerLeft(k, j int) bool  { return f.veer(k, j, 1) }
+func (f *part) veerRight(k, j int) bool { return f.veer(k, j, -1) }
+
+func (f *part) veer(k, j, by int) bool {
+	b := &f.branches[k]
+	if f.joined(k, j) || b.into >= 0 && j == len(b.legs)-1 || len(b.legs) == 1 && b.legs[0].fast {
+		return false
+	}
+	f.draw()
+	l := &b.legs[j]
+	*l = f.through(l.dir+by, l.at, l.fast)
+	if !f.merge(k, j) || !f.merge(k, j-1) {
 		return false
 	}
 	for i := 1; i < len(b.legs); i++ {
