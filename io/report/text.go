@@ -134,7 +134,7 @@ func pipes(b *strings.Builder, r *design.Result, s units.System) {
 		if p.Flow > p.Capacity {
 			carries += " TOO LITTLE"
 		}
-		row := append([]string{p.ID, n.Nodes[p.From].ID, nodeWords(&n.Nodes[p.To]), p.Size.Nominal + " " + p.Size.Material,
+		row := append([]string{p.ID, n.Nodes[p.From].ID, nodeWords(n, p.To), p.Size.Nominal + " " + p.Size.Material,
 			units.FormatLength(p.Length, s), units.FormatSlope(p.Slope()),
 			units.FormatElevation(p.InvertUp, s), units.FormatElevation(p.InvertDown, s),
 			units.FormatDepth(p.CoverMin, s)}, rainOf(r, p.RainDuration)...)
@@ -165,11 +165,11 @@ func costs(b *strings.Builder, r *design.Result, s units.System) {
 }
 
 // nodeWords names a node with what is built there.
-func nodeWords(v *network.Node) string {
-	if v.Kind == network.OutletNode {
-		return v.ID
+func nodeWords(n *network.Network, v int) string {
+	if n.Nodes[v].Kind == network.OutletNode {
+		return n.Nodes[v].ID
 	}
-	return v.ID + " " + plain(string(v.Kind))
+	return n.Nodes[v].ID + " " + n.Fitting(v)
 }
 
 func outlets(b *strings.Builder, r *design.Result, s units.System) {

@@ -53,7 +53,7 @@ func Review(site *constraint.Site, lot string, w Waters, r *design.Result, syste
 	}
 	for k, f := range Nodes(n).Features {
 		v := &n.Nodes[k]
-		label := fmt.Sprintf("%s %s, inv %s, %s deep", v.Kind, v.ID, units.FormatElevation(v.Invert, system), units.FormatDepth(v.InvertDepth, system))
+		label := fmt.Sprintf("%s %s, inv %s, %s deep", v.ID, n.Fitting(k), units.FormatElevation(v.Invert, system), units.FormatDepth(v.InvertDepth, system))
 		color, size := "#2c3e50", "small"
 		if v.Kind.Inflow() {
 			color, size = "#1f618d", "medium"

@@ -6,6 +6,10 @@
 package network
 
 import (
+	"math"
+	"strconv"
+	"strings"
+
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
@@ -93,6 +97,45 @@ func (p *Pipe) Slope() float64 { return p.Fall() / p.Length }
 type Network struct {
 	Nodes []Node
 	Pipes []Pipe
+}
+
+// Turn is the largest change of direction at node v of a pipe that comes in, in
+// radians; 0 where none comes in or none goes on.
+func (n *Network) Turn(v int) (most float64) {
+	out := n.Nodes[v].Out
+	if out < 0 {
+		return 0
+	}
+	direction := func(p *Pipe) (x, y float64) {
+		a, b := n.Nodes[p.From].At, n.Nodes[p.To].At
+		return b[0] - a[0], b[1] - a[1]
+	}
+	u, w := direction(&n.Pipes[out])
+	for k := range n.Pipes {
+		if n.Pipes[k].To == v {
+			x, y := direction(&n.Pipes[k])
+			most = math.Max(most, math.Abs(math.Atan2(x*w-y*u, x*u+y*w)))
+		}
+	}
+	return most
+}
+
+// turnTold is the least turn worth telling, radians: a joint gives as much.
+// Common practice, no source.
+const turnTold = math.Pi / 180
+
+// Fitting names what is built at node v, with the degrees it turns water where a
+// bend or a wye does: "wye 45", "cleanout bend 22.5".
+func (n *Network) Fitting(v int) string {
+	words := strings.ReplaceAll(string(n.Nodes[v].Kind), "_", " ")
+	turn := n.Turn(v)
+	switch k := n.Nodes[v].Kind; {
+	case turn < turnTold || k.Inflow() || k == SedimentTrap:
+		return words
+	case k != Bend && k != Wye:
+		words += " bend"
+	}
+	return words + " " + strconv.FormatFloat(math.Round(turn*1800/math.Pi)/10, 'f', -1, 64)
 }
 
 // PlanLength is the total plan length of all pipes, m.
