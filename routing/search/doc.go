@@ -18,4 +18,8 @@
 // arrives, so of a set of inflows brought to a point again only cost and height
 // count. Up to eight are joined exactly that way where the lattice is small; of
 // more, groups are, and pieces around a junction, until nothing gives.
+//
+// Off the lattice a plan is refined: Refine moves its points freely in the plane
+// (plan.go, refine.go), Fit sets its turns on the bends and wyes that are sold
+// (fittings.go, legs.go, settle.go), both asking the law of every pipe they try.
 package search
