@@ -536,3 +536,34 @@ func benchLattice(b *testing.B, reach int, mayCross bool) {
 
 func BenchmarkJoin15(b *testing.B)    { benchLattice(b, 1, true) }
 func BenchmarkJoin15Far(b *testing.B) { benchLattice(b, 4, false) }
+
+// benchRoute is one route over a square of side nodes: both sweeps and the exact
+// search, the law asked for every arc.
+func benchRoute(b *testing.B, side int) {
+	c := wideNetwork(rand.New(rand.NewPCG(83, 89)), side, side, 1)
+	c.Sources[0].Cell = [2]int{side / 2, side - 2}
+	for j := range c.Ground {
+		for i := range c.Ground[j] {
+			c.Ground[j][i] += 0.01 * float64(j)
+		}
+	}
+	c.reach = 2
+	b.ReportAllocs()
+	for b.Loop() {
+		b.StopTimer()
+		g, targets := c.posed()
+		c.poseOutlets(g, targets, 1)
+		b.StartTimer()
+		ends := g.targets(-1)
+		if v := g.verdict(0, ends); !v.Feasible {
+			b.Fatal("no way: ", v.Margin)
+		}
+		t := g.reverse(ends, g.highestStart())
+		if _, _, ok := g.shortest(0, ends, t); !ok {
+			b.Fatal("no way")
+		}
+	}
+}
+
+func BenchmarkRoute1e5(b *testing.B) { benchRoute(b, 316) }
+func BenchmarkRoute1e6(b *testing.B) { benchRoute(b, 1000) }
