@@ -27,8 +27,8 @@ func (g *Search) newPlanPrices() *planPrices {
 			if c < 0 || c >= g.Cols || r >= g.Rows || math.IsInf(g.base.need[r*g.Cols+c], 1) {
 				continue
 			}
-			if x := g.pair(i, k); x.there.ok || x.back.ok {
-				p.arc[i*len(p.step)+k] = math.Max(x.there.priced, x.back.priced)
+			if x := g.pair(i, k); x.ok[there] || x.ok[back] {
+				p.arc[i*len(p.step)+k] = x.priced
 			}
 		}
 	}

@@ -112,16 +112,35 @@ type Search struct {
 	byNode  [][]int32   // ends of each node
 	walls   []wall      // pipes already laid
 	barred  []*arcPair  // arcs they bar
-	plan    *planPrices // what pipes between nodes cost at least
-	base    *toGo       // what remains to the outlets
-	st      []constraint.Station
+	lengths []float64   // of the offsets, m
+	in, out arc         // a neighbour's, as it is told
+
+	stations map[stationed]*[]constraint.Station
+	plan     *planPrices // what pipes between nodes cost at least
+	base     *toGo       // what remains to the outlets
+	st       []constraint.Station
 }
 
+// arcPair are the arcs between two nodes, there and back, as they are kept: in
+// 48 bytes without a pointer, for a lattice has a dozen of them a node.
 type arcPair struct {
-	there, back arc
-	asked       bool
-	crossed     bool
+	priced     float64
+	ceil, need [2]float64
+	asked      bool
+	open       bool // the law lets a pipe lie there, with some inverts or with none
+	ok         [2]bool
+	ways       [2]bool // the arc has stations of its own to walk, in Search.stations
+	crossed    bool
 }
+
+// There and back are the directions of a pair.
+const (
+	there = iota
+	back
+)
+
+// stationed is an arc whose stations are kept.
+type stationed struct{ node, offset, direction int }
 
 // link joins a node to a source or an outlet.
 type link struct {
@@ -136,10 +155,19 @@ func New(p Problem) *Search {
 	if p.Reach == 0 {
 		p.Reach = 4
 	}
-	g := &Search{Problem: p, offsets: halfOffsets(p.Reach)}
+	g := &Search{Problem: p, offsets: halfOffsets(p.Reach), stations: map[stationed]*[]constraint.Station{}}
+	g.lengths = p.lengthsOf(g.offsets)
 	g.arcs = make([][]arcPair, len(p.Usable))
 	g.SetOutlets(p.Outlets)
 	return g
+}
+
+// lengthsOf are the lengths of offsets, m.
+func (l *Lattice) lengthsOf(offsets [][2]int) (list []float64) {
+	for _, d := range offsets {
+		list = append(list, l.Step*math.Hypot(float64(d[0]), float64(d[1])))
+	}
+	return list
 }
 
 // SetOutlets changes where routes may end.

@@ -25,33 +25,62 @@ func (g *Search) pair(i, k int) *arcPair {
 	if !ok {
 		return p
 	}
-	p.there = compress(st, length, priced, g.SlopeMin)
+	p.open, p.priced = true, priced
+	g.keep(p, i, k, there, compress(st, length, priced, g.SlopeMin))
 	for x, y := 0, len(st)-1; x <= y; x, y = x+1, y-1 {
 		st[x], st[y] = st[y], st[x]
 	}
 	for x := range st {
 		st[x].S = length - st[x].S
 	}
-	p.back = compress(st, length, priced, g.SlopeMin)
+	g.keep(p, i, k, back, compress(st, length, priced, g.SlopeMin))
 	return p
 }
 
+// keep notes an arc of the pair between node i and its neighbour k of offsets.
+func (g *Search) keep(p *arcPair, i, k, direction int, a arc) {
+	p.ceil[direction], p.need[direction], p.ok[direction] = a.ceil, a.need, a.ok
+	if a.stations != nil {
+		p.ways[direction] = true
+		g.stations[stationed{i, k, direction}] = a.stations
+	}
+}
+
+// kept is an arc of the pair between node i and its neighbour k of offsets.
+func (g *Search) kept(a *arc, p *arcPair, i, k, direction int) {
+	switch {
+	case !p.open:
+		*a = arc{}
+	case !p.ok[direction]:
+		*a = arc{length: g.lengths[k]}
+	default:
+		*a = arc{length: g.lengths[k], priced: p.priced, ceil: p.ceil[direction], need: p.need[direction], ok: true}
+		if p.ways[direction] {
+			a.stations = g.stations[stationed{i, k, direction}]
+		}
+	}
+}
+
 // neighbours calls f with each neighbour of node i, the arc from it to i and
-// the arc from i to it.
+// the arc from i to it, which hold until f returns.
 func (g *Search) neighbours(i int, f func(j int, in, out *arc)) {
 	col, row := i%g.Cols, i/g.Cols
 	for k, d := range g.offsets {
 		if c, r := col+d[0], row+d[1]; c >= 0 && c < g.Cols && r >= 0 && r < g.Rows {
 			if j := r*g.Cols + c; g.Usable[j] {
 				if p := g.pair(i, k); !p.crossed {
-					f(j, &p.back, &p.there)
+					g.kept(&g.in, p, i, k, back)
+					g.kept(&g.out, p, i, k, there)
+					f(j, &g.in, &g.out)
 				}
 			}
 		}
 		if c, r := col-d[0], row-d[1]; c >= 0 && c < g.Cols && r >= 0 && r < g.Rows {
 			if j := r*g.Cols + c; g.Usable[j] {
 				if p := g.pair(j, k); !p.crossed {
-					f(j, &p.there, &p.back)
+					g.kept(&g.in, p, j, k, there)
+					g.kept(&g.out, p, j, k, back)
+					f(j, &g.in, &g.out)
 				}
 			}
 		}

@@ -22,8 +22,7 @@ type Way struct {
 // wanted.
 type Arcs struct {
 	*Search
-	lengths []float64    // of the offsets
-	asked   [][]askedArc // of each node: the offsets there, then back
+	asked [][]askedArc // of each node: the offsets there, then back
 }
 
 type askedArc struct {
@@ -37,9 +36,7 @@ func NewArcs(p Problem) *Arcs {
 		p.Reach = 4
 	}
 	a := &Arcs{Search: &Search{Problem: p, offsets: halfOffsets(p.Reach)}, asked: make([][]askedArc, len(p.Usable))}
-	for _, d := range a.offsets {
-		a.lengths = append(a.lengths, p.Step*math.Hypot(float64(d[0]), float64(d[1])))
-	}
+	a.lengths = p.lengthsOf(a.offsets)
 	return a
 }
 
