@@ -330,7 +330,7 @@ func (f *part) turn(by float64) {
 }
 
 // hopeless is how much dearer a change may be before legs are moved to it, m.
-const hopeless = 1
+const hopeless = 3
 
 // otherwise changes branch k at leg j where that is cheaper once the legs nearby
 // are moved to it.
