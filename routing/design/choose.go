@@ -16,11 +16,15 @@ import (
 //     dig, a pipe a size wider counting like one a step deeper
 //
 // The choice is exact over all sizes and all inverts in steps (routing/sizing
-// over profile.Levels), up to extraMost.
+// over profile.Levels), up to extraMost; on finer levels up to extraFine.
 
 // extraMost is how many grades more than it needs a chain may have so that
-// another, or its size, does with less.
-const extraMost = 3
+// another, or its size, does with less; extraFine is how many on levels finer
+// than inverts are set in, where each is ten times the work.
+const (
+	extraMost = 3
+	extraFine = 1
+)
 
 // runsMost is with how many grades a chain is tried.
 const runsMost = 12

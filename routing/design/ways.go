@@ -60,7 +60,11 @@ func (l *layer) waysOn(finer int) *ways {
 
 // best is the best choice there is; nil for none.
 func (w *ways) best() (best *sizing.Design) {
-	for extra := 0; extra <= extraMost; extra++ {
+	most := extraMost
+	if w.finer > 1 {
+		most = extraFine
+	}
+	for extra := 0; extra <= most; extra++ {
 		d, err := sizing.Solve(w.problem(extra))
 		if errors.As(err, new(*sizing.InfeasibleError)) {
 			continue

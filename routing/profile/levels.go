@@ -170,8 +170,12 @@ func (l *Levels) lay(from, to *levelled, i int, x link) {
 			continue
 		}
 		l.least.of(hi-lo+1, func(k int) float64 { return from.cost[lo+k-from.lo] + dug(lo+k) })
+		_, least := l.least.between(0, hi-lo)
 		for level := max(to.lo, l.over(ends.low)); level <= min(to.lo+len(to.cost)-1, l.under(ends.high)); level++ {
-			span := p.starts(float64(level) * l.step)
+			if least+dug(level)+l.Price.Run >= to.cost[level-to.lo] {
+				continue // no start does better
+			}
+			span := p.startsOf(math.Max(ends.low, math.Min(ends.high, float64(level)*l.step)))
 			a, b := max(lo, l.over(span.low)), min(hi, l.under(span.high))
 			if a > b {
 				continue

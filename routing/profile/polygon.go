@@ -147,15 +147,28 @@ func (p pairs) starts(to float64) interval {
 	for _, v := range p {
 		span.take(v.to)
 	}
-	to = math.Max(span.low, math.Min(span.high, to))
+	return p.startsOf(math.Max(span.low, math.Min(span.high, to)))
+}
+
+// startsOf is starts of an end in the range of p. It is what sizes and grades
+// chosen together wait for, so it compares for itself.
+func (p pairs) startsOf(to float64) interval {
 	out := nothing
+	take := func(v float64) {
+		if v < out.low {
+			out.low = v
+		}
+		if v > out.high {
+			out.high = v
+		}
+	}
 	a := p[len(p)-1]
 	for _, b := range p {
 		if b.to == to {
-			out.take(b.from)
+			take(b.from)
 		}
 		if a.to < to != (b.to < to) {
-			out.take(a.from + (b.from-a.from)*(to-a.to)/(b.to-a.to))
+			take(a.from + (b.from-a.from)*(to-a.to)/(b.to-a.to))
 		}
 		a = b
 	}
