@@ -63,6 +63,10 @@ func Fit(ctx context.Context, plan Plan, r Rules) (fitted Plan, unfit int) {
 	return fitted, unfit
 }
 
+// finished is how many of the ways a part may lie are moved to the last
+// millimetre: the cheapest, which all may still be.
+const finished = 2
+
 // fit turns every part of the plan, of so much cost, between free points.
 func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan, float64, int) {
 	unfit := 0
@@ -80,14 +84,15 @@ func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan
 			continue
 		}
 		begin := first.beginnings()
-		plans, costs := make([]Plan, len(begin)), make([]float64, len(begin))
-		atOnce(len(begin), func(k int) {
-			plans[k], costs[k] = p.apart(whole).part(start, free, begin[k]).settled()
-		})
+		tried := make([]settled, len(begin))
+		atOnce(len(tried), func(k int) { tried[k] = p.apart(whole).part(start, free, begin[k]).settle() })
+		slices.SortStableFunc(tried, func(a, b settled) int { return cmp.Compare(a.cost, b.cost) })
+		tried = tried[:min(len(tried), finished)]
+		atOnce(len(tried), func(k int) { tried[k].finish() })
 		best, least := Plan(nil), math.Inf(1)
-		for k, c := range costs {
-			if c < least {
-				best, least = plans[k], c
+		for _, x := range tried {
+			if x.plan != nil && x.cost < least {
+				best, least = x.plan, x.cost
 			}
 		}
 		if best == nil {
@@ -159,7 +164,9 @@ type part struct {
 	near     float64 // how near a pipe's direction is to the leg's put for it, in fittings
 	foot     int     // in the whole plan
 	slides   bool    // along the curb
-	end      Point   // the foot as last drawn, where it slides
+	footed   footed
+	end      Point // the foot as last drawn, where it slides
+	ends     bool  // an outlet may be there
 	stance
 	ways [][]int // of each branch, its points in the whole plan, downstream
 }

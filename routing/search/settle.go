@@ -25,12 +25,14 @@ func (f *part) draw() (lacking float64) {
 			b.points = append(b.points, end)
 			lacking += f.lack(parent, b.on, parent.points[b.on], end) + f.lack(parent, b.on, end, parent.points[b.on+1])
 		case f.slides:
-			end, ok := f.slid(b.legs[n-1])
-			if !ok {
+			if at := (footed{b.legs[n-1].dir, b.legs[n-1].offset, f.base}); at != f.footed {
+				f.footed = at
+				f.end, f.ends = f.slid(b.legs[n-1])
+			}
+			if !f.ends {
 				lacking += lackMost
 			}
-			f.end = end
-			b.points = append(b.points, end.At)
+			b.points = append(b.points, f.end.At)
 		default:
 			b.points = append(b.points, f.whole[f.foot].At)
 		}
@@ -42,6 +44,12 @@ func (f *part) draw() (lacking float64) {
 		}
 	}
 	return lacking
+}
+
+// footed is the leg a foot was last slid to.
+type footed struct {
+	dir          int
+	offset, base float64
 }
 
 // leastLeg is the least length of a leg, m: less is no pipe.
@@ -179,6 +187,9 @@ func (f *part) score(limit float64) (Plan, float64) {
 		return nil, noPlan * (1 + lacking)
 	}
 	q := f.drawn()
+	if bare := q.length(); bare >= limit {
+		return nil, bare // no ground is cheaper than lawn
+	}
 	f.planner.take(q)
 	f.places = make([][]place, len(q))
 	for v, s := range q {
@@ -213,6 +224,16 @@ func (f *part) score(limit float64) (Plan, float64) {
 	return q, cost
 }
 
+// length is the length of all pipes of a plan, m.
+func (p Plan) length() (sum float64) {
+	for _, s := range p {
+		if s.Next >= 0 {
+			sum += math.Hypot(p[s.Next].At[0]-s.At[0], p[s.Next].At[1]-s.At[1])
+		}
+	}
+	return sum
+}
+
 // missing is by how much the water of the plan drawn comes too low to an outlet,
 // m, each pipe as high as can be; more where it cannot come there at all.
 func (f *part) missing() (short float64) {
@@ -238,11 +259,18 @@ func (f *part) missing() (short float64) {
 	return short
 }
 
-// settled is the cheapest plan the part is moved to, with its cost; nil where it
-// is none.
-func (f *part) settled() (Plan, float64) {
+// settled is a part with the cheapest plan its legs are moved to, nil where that
+// is none, and the cost.
+type settled struct {
+	*part
+	plan Plan
+	cost float64
+}
+
+// settle moves and changes the legs of a part, to a few centimetres.
+func (f *part) settle() settled {
 	best, cost := f.score(math.Inf(1))
-	best, cost = f.moved(best, cost, 0.5, 0.1, 0, math.MaxInt)
+	best, cost = f.moved(best, cost, 0.5, 0.1, everyLeg)
 	for changed := true; changed; {
 		changed = false
 		for _, change := range []func(k, j int) bool{f.leaveOut, f.swap, f.veerLeft, f.veerRight} {
@@ -256,16 +284,23 @@ func (f *part) settled() (Plan, float64) {
 			}
 		}
 	}
-	best, cost = f.moved(best, cost, 0.25, finestMove, 0, math.MaxInt)
-	if best == nil {
-		return nil, math.Inf(1)
-	}
-	return best, cost
+	return settled{f, best, cost}
 }
 
-// moved moves the legs first to last of each branch sideways, one and two at a
-// time, and turns all of them, by less and less, and keeps what is cheaper.
-func (f *part) moved(best Plan, cost, step, finest float64, first, last int) (Plan, float64) {
+// finish moves the legs to the last millimetre.
+func (x *settled) finish() {
+	x.plan, x.cost = x.moved(x.plan, x.cost, 0.25, finestMove, everyLeg)
+}
+
+// reach is some legs of a part: those from first up to last, exclusive, of one
+// branch; of all where branch is -1.
+type reach struct{ branch, first, last int }
+
+var everyLeg = reach{-1, 0, math.MaxInt}
+
+// moved moves legs sideways, one and two at a time, and turns all of them, by less
+// and less, and keeps what is cheaper.
+func (f *part) moved(best Plan, cost, step, finest float64, legs reach) (Plan, float64) {
 	try := func(change func(by float64), d float64) {
 		for _, by := range []float64{d, -d} {
 			back := f.now()
@@ -281,7 +316,10 @@ func (f *part) moved(best Plan, cost, step, finest float64, first, last int) (Pl
 		for range movesEach {
 			before := cost
 			for k := range f.branches {
-				for j := max(0, first); j < min(len(f.branches[k].legs), last); j++ {
+				if legs.branch >= 0 && legs.branch != k {
+					continue
+				}
+				for j := max(0, legs.first); j < min(len(f.branches[k].legs), legs.last); j++ {
 					if f.branches[k].legs[j].fast {
 						continue
 					}
@@ -343,7 +381,7 @@ func (f *part) otherwise(change func(k, j int) bool, k, j int, cost float64) (Pl
 			limit = cost - barred/2
 		}
 		if q, c := f.score(math.Inf(1)); c < cost+hopeless || c >= barred {
-			if q, c = f.moved(q, c, 0.4, 0.05, j-2, j+2); c < limit {
+			if q, c = f.moved(q, c, 0.4, 0.05, reach{k, j - 2, j + 2}); c < limit {
 				return q, c, true
 			}
 		}
