@@ -122,9 +122,14 @@ func unusable(site string, err error) error {
 func (g *given) assumed() []string {
 	var list []string
 	for _, c := range g.site.Curbs {
-		if c.TypeAssumed {
-			list = append(list, fmt.Sprintf("curb %s has no type: taken as vertical, %.3f m high", c.ID, g.criteria.Limits.CurbHeight))
+		if !c.TypeAssumed {
+			continue
 		}
+		says := fmt.Sprintf("curb %s has no type: taken as vertical", c.ID)
+		if !constraint.Given(c.Height) {
+			says += fmt.Sprintf(", %.3f m high (limits.curb_height)", g.criteria.Limits.CurbHeight)
+		}
+		list = append(list, says)
 	}
 	for _, t := range g.site.Trees {
 		if t.Assumed {
