@@ -2,6 +2,7 @@ package atlas
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -65,7 +66,7 @@ func readLines(r io.Reader, file string) ([]string, error) {
 		size += len(in.Bytes()) + 1
 		lines = append(lines, strings.TrimSpace(strings.TrimPrefix(in.Text(), "\ufeff")))
 	}
-	if err := in.Err(); err != nil && err != bufio.ErrTooLong {
+	if err := in.Err(); err != nil && !errors.Is(err, bufio.ErrTooLong) {
 		return nil, fmt.Errorf("%s: %w", file, err)
 	} else if err != nil || size > sizeMost {
 		return nil, &Error{File: file, Says: "is too long for a rainfall table"}

@@ -179,64 +179,6 @@ func (f *part) legAfter(k, v int) int {
 // turns least, those of one direction as one, and a leg across every turn that
 // is larger than a fitting's.
 func (f *part) inOrder(pairs [][]leg, points []orb.Point, last int, joins bool) []leg {
-	// swapped[i][s] is the least turning up to pair i with it swapped or not.
-	type state struct {
-		turns int
-		from  int
-	}
-	ends := func(i, s int) (first, final int) {
-		p := pairs[i]
-		if s == 0 {
-			return p[0].dir, p[len(p)-1].dir
-		}
-		return p[len(p)-1].dir, p[0].dir
-	}
-	turn := func(a, b int) int {
-		d := a - b
-		if d < 0 {
-			d = -d
-		}
-		if d > f.sharpest {
-			return 3 * d
-		}
-		return d
-	}
-	table := make([][2]state, len(pairs))
-	for i := range pairs {
-		for s := range 2 {
-			if table[i][s].turns = 1 << 20; s == 1 && len(pairs[i]) == 1 {
-				continue
-			}
-			first, _ := ends(i, s)
-			bar := f.barredOrder(pairs[i], s == 1, points[i], points[i+1])
-			if i == 0 {
-				table[i][s].turns = bar
-				continue
-			}
-			for t := range 2 {
-				_, before := ends(i-1, t)
-				if n := table[i-1][t].turns + turn(before, first) + bar; n < table[i][s].turns {
-					table[i][s] = state{n, t}
-				}
-			}
-		}
-	}
-	end := len(pairs) - 1
-	s, least := 0, 1<<20
-	for t := range 2 {
-		n := table[end][t].turns
-		if _, final := ends(end, t); joins {
-			n += turn(final, last)
-		}
-		if n < least {
-			s, least = t, n
-		}
-	}
-	order := make([]int, len(pairs))
-	for i := end; i >= 0; i-- {
-		order[i] = s
-		s = table[i][s].from
-	}
 	var legs []leg
 	add := func(l leg) {
 		if n := len(legs) - 1; n >= 0 && legs[n].dir == l.dir {
@@ -247,8 +189,9 @@ func (f *part) inOrder(pairs [][]leg, points []orb.Point, last int, joins bool) 
 		}
 		legs = append(legs, l)
 	}
+	swapped := f.swaps(pairs, points, last, joins)
 	for i, p := range pairs {
-		if order[i] == 1 {
+		if swapped[i] == 1 {
 			fast := p[0].fast
 			p = []leg{f.through(p[1].dir, points[i], fast), f.through(p[0].dir, points[i+1], false)}
 		}
@@ -260,6 +203,69 @@ func (f *part) inOrder(pairs [][]leg, points []orb.Point, last int, joins bool) 
 		add(f.through(last, points[len(points)-1], len(legs) == 0))
 	}
 	return f.chamfered(legs)
+}
+
+// swaps tells of each pair of legs whether it is swapped, 1, or not, 0, so that
+// all turn least, and the last toward a direction where they join there.
+func (f *part) swaps(pairs [][]leg, points []orb.Point, last int, joins bool) []int {
+	const never = 1 << 20
+	type state struct{ turns, from int }
+	table := make([][2]state, len(pairs)) // the least turning up to a pair, swapped or not
+	for i, p := range pairs {
+		for s := range 2 {
+			if table[i][s].turns = never; s == 1 && len(p) == 1 {
+				continue
+			}
+			first, _ := headings(p, s)
+			bar := f.barredOrder(p, s == 1, points[i], points[i+1])
+			if i == 0 {
+				table[i][s].turns = bar
+				continue
+			}
+			for t := range 2 {
+				_, before := headings(pairs[i-1], t)
+				if n := table[i-1][t].turns + f.turning(before, first) + bar; n < table[i][s].turns {
+					table[i][s] = state{n, t}
+				}
+			}
+		}
+	}
+	end := len(pairs) - 1
+	s, least := 0, never
+	for t := range 2 {
+		n := table[end][t].turns
+		if _, final := headings(pairs[end], t); joins {
+			n += f.turning(final, last)
+		}
+		if n < least {
+			s, least = t, n
+		}
+	}
+	swapped := make([]int, len(pairs))
+	for i := end; i >= 0; i-- {
+		swapped[i] = s
+		s = table[i][s].from
+	}
+	return swapped
+}
+
+// headings are the directions a pair starts and ends in, swapped or not.
+func headings(pair []leg, swapped int) (first, last int) {
+	first, last = pair[0].dir, pair[len(pair)-1].dir
+	if swapped == 1 {
+		return last, first
+	}
+	return first, last
+}
+
+// turning is the turn between two directions in fittings, larger ones than a bend
+// makes counted threefold.
+func (f *part) turning(a, b int) int {
+	d := max(a-b, b-a)
+	if d > f.sharpest {
+		return 3 * d
+	}
+	return d
 }
 
 // barredTurns is what a leg the law bars counts for, in fittings of turning.

@@ -101,6 +101,12 @@ func (f *part) slid(l leg) (foot Point, ok bool) {
 	return foot, false
 }
 
+// join is a point of a plan on a leg, at a station along it, m.
+type join struct {
+	v       int
+	station float64
+}
+
 // drawn is the whole plan with the part as last drawn.
 func (f *part) drawn() Plan {
 	var q Plan
@@ -116,11 +122,7 @@ func (f *part) drawn() Plan {
 			q[v].Next = index[n]
 		}
 	}
-	type join struct {
-		v       int
-		station float64
-	}
-	joins := map[[2]int][]join{}
+	joins := map[[2]int][]join{} // by branch and leg
 	ids := make([][]int, len(f.branches))
 	for k := len(f.branches) - 1; k >= 0; k-- {
 		b := &f.branches[k]
@@ -144,6 +146,12 @@ func (f *part) drawn() Plan {
 			joins[at] = append(joins[at], join{ids[k][n], u[0]*b.points[n][0] + u[1]*b.points[n][1]})
 		}
 	}
+	return f.strung(q, ids, joins)
+}
+
+// strung leads every leg's pipes from its upper end past what joins it to its lower
+// end, by the points of each branch in the plan.
+func (f *part) strung(q Plan, ids [][]int, joins map[[2]int][]join) Plan {
 	for k := range f.branches {
 		for j := range f.branches[k].legs {
 			v := ids[k][j]
