@@ -48,15 +48,15 @@ func Fit(ctx context.Context, plan Plan, r Rules) (fitted Plan, unfit int) {
 	if r.Apart > 0 && plan.tangled(r.Apart) {
 		p.Apart = toldApart
 	}
-	cost, ok := p.try(slices.Clone(plan))
+	given, ok := p.try(slices.Clone(plan))
 	if !ok || r.Most(false) < fitting {
 		return plan, 1
 	}
 	inflows, basins := p.freePoints()
-	fitted, cost, unfit = p.fit(ctx, cost, append(basins, inflows...))
+	fitted, cost, unfit := p.fit(ctx, given, append(basins, inflows...))
 	if len(basins) > 0 {
 		p.take(plan)
-		if q, c, n := p.fit(ctx, cost, inflows); n <= unfit && c < cost {
+		if q, c, n := p.fit(ctx, given, inflows); n <= unfit && c < cost {
 			return q, n
 		}
 	}

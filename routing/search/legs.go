@@ -26,12 +26,14 @@ type branch struct {
 	points   []orb.Point // the ends of the legs, as last drawn
 }
 
-// toward is the direction of a leg, and normal the one to its left.
+// toward is the direction of a leg.
 func (f *part) toward(dir int) orb.Point {
 	s, c := math.Sincos(f.base + float64(dir)*fitting)
 	return orb.Point{c, s}
 }
 
+// offsetOf is how far a point lies to the left of a direction through the plan's
+// first point, m.
 func (f *part) offsetOf(dir int, p orb.Point) float64 {
 	u, o := f.toward(dir), f.whole[0].At
 	return u[0]*(p[1]-o[1]) - u[1]*(p[0]-o[0])
