@@ -23,8 +23,9 @@ type job struct {
 	drowned []Inflow // set aside: below an emitter's lid
 	exits   []constraint.Exit
 	out     []discharge
-	used    []discharge               // those the plan ends at
-	posed   map[posing]*search.Search // the lot as posed to the search
+	used    []discharge                  // those the plan ends at
+	posed   map[posing]*search.Search    // the lot as posed to the search
+	entered map[entering]constraint.Line // nil where asked for once
 
 	assumed []string
 	notes   []string

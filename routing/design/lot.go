@@ -96,8 +96,7 @@ type attempt struct {
 	step     float64 // of the lattice, m
 	bore     int     // of all pipes but the outlet pipe
 	hole     int     // bore of the outlet pipe to a curb face
-	capacity bool    // that pipe as steep as its flow asks
-	flow     float64 // design flow of the whole tree, m3/s
+	holeFlow float64 // that pipe is laid steep enough for, m3/s; 0: none is asked
 }
 
 // attempts lists what is tried, best first: the bore that carries the whole
@@ -107,9 +106,9 @@ type attempt struct {
 func (d *job) attempts(step, flow float64) []attempt {
 	first, hole := d.smallestMain(), d.holeFor(flow)
 	widest := d.boreFor(flow, first, len(d.criteria.Catalogue.Bores)-1)
-	list := []attempt{{step, widest, min(widest, hole), true, flow}}
+	list := []attempt{{step, widest, min(widest, hole), flow}}
 	for b := widest; b >= first; b-- {
-		list = append(list, attempt{step, b, min(b, hole), false, flow})
+		list = append(list, attempt{step, b, min(b, hole), 0})
 	}
 	return append(list, d.leastHeight(step))
 }
@@ -354,8 +353,8 @@ func (d *job) outletOf(a attempt, x *discharge) search.Outlet {
 	switch {
 	case x.curb != nil:
 		hole := d.criteria.Catalogue.Bores[a.hole].Outlet
-		o.Slope, o.Reach = d.holeSlope(a.hole, a.holeFlow()), d.criteria.Limits.OutletZone
-		o.Enter = d.law.EnterCurb(hole, *x.curb)
+		o.Slope, o.Reach = d.holeSlope(a.hole, a.holeFlow), d.criteria.Limits.OutletZone
+		o.Enter = d.entersCurb(a.hole, *x.curb)
 		o.LeaveFrom = func(s int) constraint.Line { return d.law.LeaveToCurb(hole, *x.curb, d.exits[s]) }
 	case x.kind == constraint.Daylight:
 		o.Enter = d.law.EnterDaylight(bore, x.minInvert, o.Slope)
@@ -366,14 +365,8 @@ func (d *job) outletOf(a attempt, x *discharge) search.Outlet {
 	return o
 }
 
-// holeFlow is the flow the outlet pipe is laid steep enough for, m3/s; 0: none
-// is asked.
-func (a attempt) holeFlow() float64 {
-	if a.capacity {
-		return a.flow
-	}
-	return 0
-}
+// capacity tells whether an attempt asks the outlet pipe to carry a flow.
+func (a attempt) capacity() bool { return a.holeFlow > 0 }
 
 // holeSlope is the least slope of an outlet pipe to a curb face that is to
 // carry a flow.

@@ -45,7 +45,7 @@ func (d *job) chosen(p *planned) tree {
 		t[v] = vertex{at: x.At, next: x.Next, inflow: x.Source, outlet: x.Outlet}
 		if x.Outlet >= 0 {
 			o := d.out[x.Outlet]
-			o.hole, o.holeFlow = p.made[v].hole, p.made[v].holeFlow()
+			o.hole, o.holeFlow = p.made[v].hole, p.made[v].holeFlow
 			d.used = append(d.used, o)
 			t[v].outlet = len(d.used) - 1
 		}
@@ -118,7 +118,7 @@ func (d *job) apart(ctx context.Context, p *planned) (*planned, error) {
 	divisions := slices.DeleteFunc(d.divisions(all, 2, math.Inf(1)), func(x division) bool {
 		return x.length+outletPrice >= p.price
 	})
-	q, err := d.divided(ctx, p.step, all, divisions, p.made[0].capacity)
+	q, err := d.divided(ctx, p.step, all, divisions, p.made[0].capacity())
 	if err == nil && q != nil && q.price+outletPrice < p.price {
 		return q, nil
 	}
@@ -133,7 +133,7 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 	if err != nil || !d.mayDivide() {
 		return best, err
 	}
-	used := d.used
+	used, plan := d.used, p
 	for n := max(2, p.outlets()); n <= d.criteria.Limits.OutletsMax && (best.leftOver() > 0 || best.overRims() > 0); n++ {
 		for _, capacity := range []bool{true, false} {
 			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p.sources(), n, evenShare), capacity)
@@ -145,12 +145,15 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 			}
 			l, err := d.laidBelowRims(ctx, q)
 			if err == nil && l.drainsBetter(best) {
-				best, used = l, d.used
+				best, used, plan = l, d.used, q
 			}
 			break
 		}
 	}
 	d.used = used
+	if best.leftOver() > 0 {
+		return d.laidSteeper(ctx, best, plan)
+	}
 	return best, ctx.Err()
 }
 
@@ -220,23 +223,15 @@ func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []in
 	var made attempt
 	most := 0
 	for _, a := range d.attempts(step, d.flowOf(inflows)) {
-		if tried[a] || a.capacity != capacity {
+		if tried[a] || a.capacity() != capacity {
 			continue
 		}
 		tried[a] = true
-		g := d.searchBeside(a, p.list)
-		g.Among(inflows, p.list)
-		list, verdicts, err := g.Join(ctx, most+1)
-		g.Among(nil, nil)
+		list, served, err := d.joined(ctx, a, inflows, p, most+1)
 		if err != nil {
 			return err
 		}
-		served := count(verdicts, func(v search.Verdict) bool { return v.Served })
 		if served <= most {
-			continue
-		}
-		q := *p
-		if q.add(list, a); len(p.list) > 0 && search.Tangled(q.list) {
 			continue
 		}
 		if best, made, most = list, a, served; served >= least {
@@ -247,6 +242,24 @@ func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []in
 		p.add(best, made)
 	}
 	return nil
+}
+
+// joined is the system that an attempt finds for some inflows beside the systems
+// of p, and how many of them it takes in; none where fewer than least, or where
+// its pipes lie across others.
+func (d *job) joined(ctx context.Context, a attempt, inflows []int, p *planned, least int) (list []search.Vertex, served int, err error) {
+	g := d.searchBeside(a, p.list)
+	g.Among(inflows, p.list)
+	defer g.Among(nil, nil)
+	list, verdicts, err := g.Join(ctx, least)
+	if err != nil {
+		return nil, 0, err
+	}
+	q := *p
+	if q.add(list, a); len(p.list) > 0 && search.Tangled(q.list) {
+		return nil, 0, nil
+	}
+	return list, count(verdicts, func(v search.Verdict) bool { return v.Served }), nil
 }
 
 // divided is the shortest plan of some divisions of the inflows, nil where none
