@@ -44,7 +44,7 @@ func TestFlowsByTravel(t *testing.T) {
 	type water struct{ weighted, time float64 }
 	upstream := func(k int) (list []water) {
 		for _, in := range r.Inflows {
-			time, head, v := 300.0, 300.0, 0
+			time, v := 300.0, 0
 			weighted := in.Area * 0.95
 			if in.Kind == network.Inlet {
 				time, weighted = 600, 105
@@ -55,7 +55,8 @@ func TestFlowsByTravel(t *testing.T) {
 			for n.Nodes[v].ID != in.ID {
 				v++
 			}
-			for head = time; n.Nodes[v].Out >= 0; v = n.Pipes[n.Nodes[v].Out].To {
+			head := time
+			for ; n.Nodes[v].Out >= 0; v = n.Pipes[n.Nodes[v].Out].To {
 				joins := 0
 				for j := range n.Pipes {
 					if n.Pipes[j].To == v {

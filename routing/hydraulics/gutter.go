@@ -78,7 +78,7 @@ func (g Gutter) Spread(flow float64) float64 {
 	if flow == 0 {
 		return 0
 	}
-	return bisect(0, widestSpread, func(t float64) bool { return g.Flow(t) >= flow })
+	return bisect(widestSpread, func(t float64) bool { return g.Flow(t) >= flow })
 }
 
 // Depth returns the depth of water at the curb, m, of a spread.

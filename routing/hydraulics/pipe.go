@@ -138,7 +138,7 @@ func NormalDepth(flow, diameter, roughness, slope float64) Partial {
 	case flow > capacity:
 		return Partial{Depth: diameter, DepthRatio: 1, Velocity: flow / (fullArea * square(diameter)), FlowsFull: true}
 	}
-	ratio := bisect(0, fullDepthRatio, func(ratio float64) bool {
+	ratio := bisect(fullDepthRatio, func(ratio float64) bool {
 		q, _ := FlowAtDepth(diameter, roughness, slope, ratio*diameter)
 		return q >= flow
 	})
@@ -155,17 +155,17 @@ func CriticalDepth(flow, diameter float64) float64 {
 		return 0
 	}
 	// A^3/T rises with depth throughout: one root.
-	ratio := bisect(0, 1, func(ratio float64) bool {
+	ratio := bisect(1, func(ratio float64) bool {
 		s := segment(diameter, ratio)
 		return Gravity*s.Area*s.Area*s.Area >= square(flow)*s.TopWidth
 	})
 	return ratio * diameter
 }
 
-// bisect returns the least number in (lo, hi] for which reached holds, to the
+// bisect returns the least number in (0, hi] for which reached holds, to the
 // last bit; reached must be false below some number and true from there on.
-func bisect(lo, hi float64, reached func(float64) bool) float64 {
-	for {
+func bisect(hi float64, reached func(float64) bool) float64 {
+	for lo := 0.0; ; {
 		mid := lo + (hi-lo)/2
 		if mid <= lo || mid >= hi {
 			return hi

@@ -48,7 +48,7 @@ func SlopeRange(flow, diameter, roughness float64, l FlowLimits) (least, most fl
 
 // capacityRatio is the depth ratio, about 0.8196, at which uniform flow first is
 // the full capacity; it is the same for every round pipe.
-var capacityRatio = bisect(0, fullDepthRatio, func(ratio float64) bool {
+var capacityRatio = bisect(fullDepthRatio, func(ratio float64) bool {
 	q, _ := FlowAtDepth(1, 1, 1, ratio)
 	return q >= FullCapacity(1, 1, 1)
 })
@@ -56,5 +56,5 @@ var capacityRatio = bisect(0, fullDepthRatio, func(ratio float64) bool {
 // depthOfArea returns the depth at which the wetted area is area; below the
 // full area.
 func depthOfArea(diameter, area float64) float64 {
-	return diameter * bisect(0, 1, func(ratio float64) bool { return segment(diameter, ratio).Area >= area })
+	return diameter * bisect(1, func(ratio float64) bool { return segment(diameter, ratio).Area >= area })
 }

@@ -76,24 +76,26 @@ func (a arc) up(r, m float64) (float64, bool) {
 }
 
 func (a arc) walkDown(y, m float64) (float64, bool) {
-	at, ok := 0.0, true
+	at := 0.0
 	for _, s := range *a.stations {
-		if y, ok = s.Down(y - m*(s.S-at)); !ok {
+		next, ok := s.Down(y - m*(s.S-at))
+		if !ok {
 			return 0, false
 		}
-		at = s.S
+		y, at = next, s.S
 	}
 	return y - m*(a.length-at), true
 }
 
 func (a arc) walkUp(r, m float64) (float64, bool) {
-	at, ok := a.length, true
+	at := a.length
 	for k := len(*a.stations) - 1; k >= 0; k-- {
 		s := (*a.stations)[k]
-		if r, ok = s.Up(r + m*(at-s.S)); !ok {
+		above, ok := s.Up(r + m*(at-s.S))
+		if !ok {
 			return 0, false
 		}
-		at = s.S
+		r, at = above, s.S
 	}
 	return r + m*at, true
 }

@@ -52,8 +52,8 @@ func randomCase(rng *rand.Rand) *caseFile {
 func exhaustive(c *caseFile) (cost, margin float64) {
 	cost, margin = math.Inf(1), math.Inf(-1)
 	seen := make([]bool, c.NX*c.NY)
-	var go_ func(i, j int, y, spent float64, di, dj int)
-	go_ = func(i, j int, y, spent float64, di, dj int) {
+	var visit func(i, j int, y, spent float64, di, dj int)
+	visit = func(i, j int, y, spent float64, di, dj int) {
 		for _, t := range c.Targets {
 			if t.Cell == [2]int{i, j} {
 				margin = math.Max(margin, y-t.MinInvert)
@@ -83,7 +83,7 @@ func exhaustive(c *caseFile) (cost, margin float64) {
 					}
 					price += c.BendCost * turn / (math.Pi / 4)
 				}
-				go_(k, l, next, spent+price, di2, dj2)
+				visit(k, l, next, spent+price, di2, dj2)
 			}
 		}
 		seen[j*c.NX+i] = false
@@ -93,7 +93,7 @@ func exhaustive(c *caseFile) (cost, margin float64) {
 		return cost, margin
 	}
 	if y, ok := c.node(i, j, asFiled()).Down(c.startMost()); ok {
-		go_(i, j, y, 0, 0, 0)
+		visit(i, j, y, 0, 0, 0)
 	}
 	return cost, margin
 }

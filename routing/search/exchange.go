@@ -199,7 +199,7 @@ func (n *net) rejoin(t *steiner, c *cutting) *forest {
 		return int32(slices.IndexFunc(f.strands, func(s strand) bool { return s.node == int32(node) }))
 	}
 	l.bundle(b)
-	if _, ok := n.settle(f); !ok {
+	if !n.settle(f) {
 		return nil
 	}
 	return f

@@ -166,21 +166,22 @@ func leniently(a *arc, y, slope float64) (float64, bool) {
 	return a.down(y+admit, slope)
 }
 
-// settle makes the forest one pipe a node, prices it and proves it; it returns
-// the highest inverts, ok false where the forest does not hold.
+// settle makes the forest one pipe a node, prices it and proves it; false where
+// the forest does not hold.
 //
 // Where two strands share a node, what comes to the higher one goes on by the
 // lower one's pipe: that pipe carried as low an invert before, and whatever the
 // other met further down now meets less. So this never costs or fails. Of two
 // equally high ones the lower in the order stays, or water would go round.
-func (g *Search) settle(f *forest) (high []float64, ok bool) {
+func (g *Search) settle(f *forest) bool {
 	for {
 		order, ok := f.order()
 		if !ok {
-			return nil, false
+			return false
 		}
-		if high, ok = g.inverts(f, order); !ok {
-			return nil, false
+		high, ok := g.inverts(f, order)
+		if !ok {
+			return false
 		}
 		at := make(map[int32]int32, len(order))
 		joined := false
@@ -199,7 +200,7 @@ func (g *Search) settle(f *forest) (high []float64, ok bool) {
 			break
 		}
 		if !joined {
-			return high, g.price(f, order)
+			return g.price(f, order)
 		}
 	}
 }

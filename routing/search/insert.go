@@ -82,7 +82,7 @@ func (g *Search) lowestTree(ctx context.Context, wanted []int, targets []target,
 	best := &grown{price: math.Inf(1)}
 	try := func(own []target, down *toGo) error {
 		t, err := g.grow(ctx, wanted, own, func(t *grown, s int) ([]int, *target) {
-			nodes, end, ok := g.lowest(s, own, down)
+			nodes, end, ok := g.lowest(s, down)
 			if !ok {
 				return nil, nil
 			}
@@ -100,7 +100,7 @@ func (g *Search) lowestTree(ctx context.Context, wanted []int, targets []target,
 	}
 	tried := map[int]bool{}
 	for _, s := range wanted {
-		_, end, ok := g.lowest(s, targets, togo)
+		_, end, ok := g.lowest(s, togo)
 		if !ok || tried[targets[end].outlet] {
 			continue
 		}
@@ -182,7 +182,7 @@ func (g *Search) direct(s int, t *grown) bool {
 
 // lowest is the way of the lowest inverts: whoever joins it finds the least
 // invert that any way could ask.
-func (g *Search) lowest(s int, targets []target, t *toGo) (nodes []int, end int, ok bool) {
+func (g *Search) lowest(s int, t *toGo) (nodes []int, end int, ok bool) {
 	best, at := math.Inf(-1), -1
 	for i, k := range g.links[s] {
 		if k.node < 0 {
@@ -287,7 +287,7 @@ func (g *Search) forest(t *grown) *forest {
 			f.straight = append(f.straight, entry{x.Source, g.linkTo(x.Source, -1, t.vertices[x.Next].Outlet)})
 		}
 	}
-	if _, ok := g.settle(f); !ok {
+	if !g.settle(f) {
 		return &forest{price: math.Inf(1)}
 	}
 	return f
