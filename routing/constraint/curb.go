@@ -41,15 +41,20 @@ func pointAt(line orb.LineString, s float64) (p orb.Point, ux, uy float64) {
 // stationOf returns the plan distance along a line of its point nearest to p,
 // and that point.
 func stationOf(line orb.LineString, p orb.Point) (s float64, at orb.Point) {
-	best, before := math.Inf(1), 0.0
+	best, on := math.Inf(1), 0
 	for k := 1; k < len(line); k++ {
 		q := nearestOnSegment(p, line[k-1], line[k])
 		if d := planar.Distance(p, q); d < best {
-			best, s, at = d, before+planar.Distance(line[k-1], q), q
+			best, on, at = d, k, q
 		}
-		before += planar.Distance(line[k-1], line[k])
 	}
-	return s, at
+	if on == 0 {
+		return 0, at
+	}
+	for k := 1; k < on; k++ {
+		s += planar.Distance(line[k-1], line[k])
+	}
+	return s + planar.Distance(line[on-1], at), at
 }
 
 // Face is a curb with its street side and gutter levels settled.

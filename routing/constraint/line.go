@@ -69,6 +69,7 @@ type ask struct {
 	lines    []crossedUtility
 	raise    []span
 	raiseAll *shape
+	top      topAt // of the curb, as last told
 }
 
 // crossed is a zone with where the line lies in it.
@@ -217,7 +218,7 @@ func (q *ask) exempt(s obstacle, in []span) bool {
 // stand because of them.
 func (q *ask) cross(a, b orb.Point, length float64) {
 	w := q.w
-	q.cuts, q.grounds, q.lines, q.raise = q.cuts[:0], q.grounds[:0], q.lines[:0], nil
+	q.cuts, q.grounds, q.lines, q.raise, q.top = q.cuts[:0], q.grounds[:0], q.lines[:0], nil, topAt{s: math.NaN()}
 	mark := func(in []span, every float64) {
 		for _, s := range in {
 			q.cuts = append(q.cuts, s.from, s.to)
@@ -346,18 +347,19 @@ func (q *ask) stations(stations []Station, a, b orb.Point, length float64) ([]St
 func (q *ask) stretch(stations []Station, first int, p grid.Piece, s0, s1 float64, t terms, a, b orb.Point, length float64) []Station {
 	sag := p.C * (s1 - s0) * (s1 - s0) / 4
 	mid := (s0 + s1) / 2
-	raised := q.raise != nil && contains(q.raise, mid)
-	if raised {
+	z0, z1 := p.At(s0), p.At(s1)
+	if q.raise != nil && contains(q.raise, mid) {
 		// The higher of ground and curb bends where they meet: stand there.
-		d0 := p.At(s0) - q.w.topOfCurb(q.curb.Face, along(a, b, s0/length))
-		d1 := p.At(s1) - q.w.topOfCurb(q.curb.Face, along(a, b, s1/length))
+		top0, top1 := q.topAt(s0, a, b, length), q.topAt(s1, a, b, length)
+		d0, d1 := z0-top0, z1-top1
 		if meet := s0 + (s1-s0)*d0/(d0-d1); d0*d1 < 0 && meet > s0+raiseSliver && meet < s1-raiseSliver {
 			stations = q.stretch(stations, first, p, s0, meet, t, a, b, length)
 			return q.stretch(stations, first, p, meet, s1, t, a, b, length)
 		}
+		z0, z1 = math.Max(z0, top0), math.Max(z1, top1)
 	}
-	st0 := q.station(p, s0, mid, sag, raised, t, a, b, length)
-	st1 := q.station(p, s1, mid, sag, raised, t, a, b, length)
+	st0 := q.station(s0, z0, mid, sag, t, a, b, length)
+	st1 := q.station(s1, z1, mid, sag, t, a, b, length)
 	if n := len(stations); n > first {
 		last := &stations[n-1]
 		if last.Low == st0.Low && last.High == st0.High && math.Abs(last.Ceiling-st0.Ceiling) <= 2*sagTolerance {
@@ -369,12 +371,20 @@ func (q *ask) stretch(stations []Station, first int, p grid.Piece, s0, s1 float6
 	return append(stations, st0, st1)
 }
 
-func (q *ask) station(p grid.Piece, s, mid, sag float64, raised bool, t terms, a, b orb.Point, length float64) Station {
-	z := p.At(s)
-	at := along(a, b, s/length)
-	if raised {
-		z = math.Max(z, q.w.topOfCurb(q.curb.Face, at))
+// topAt is the top of the curb beside plan distance s of the line, m. Stretches
+// meet, so each is wanted twice in a row.
+func (q *ask) topAt(s float64, a, b orb.Point, length float64) float64 {
+	if q.top.s != s {
+		q.top = topAt{s, q.w.topOfCurb(q.curb.Face, along(a, b, s/length))}
 	}
+	return q.top.z
+}
+
+// topAt is the top of a curb beside a station of a line.
+type topAt struct{ s, z float64 }
+
+// station is the law at plan distance s of the line, where the ground counts as z.
+func (q *ask) station(s, z, mid, sag float64, t terms, a, b orb.Point, length float64) Station {
 	st := Free(s, z-t.cover-t.size.Rise()-math.Max(0, sag), z-q.w.Limits.DepthMax+math.Max(0, -sag))
 	if q.daylight != nil && mid > length-q.w.Limits.DaylightZone {
 		st.Ceiling = math.Max(st.Ceiling, q.daylight.end+q.daylight.slope*(length-s))
@@ -383,7 +393,7 @@ func (q *ask) station(p grid.Piece, s, mid, sag float64, raised bool, t terms, a
 		if !contains(u.in, mid) {
 			continue
 		}
-		low, high := q.w.band(u.buried, at, *t.size)
+		low, high := q.w.band(u.buried, along(a, b, s/length), *t.size)
 		st.Low, st.High = math.Min(st.Low, low), math.Max(st.High, high)
 	}
 	return st

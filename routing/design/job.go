@@ -9,7 +9,6 @@ import (
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
-	"curbfall/routing/search"
 )
 
 // job is the design of one lot while it is being made.
@@ -24,7 +23,7 @@ type job struct {
 	exits   []constraint.Exit
 	out     []discharge
 	used    []discharge                  // those the plan ends at
-	posed   map[posing]*search.Search    // the lot as posed to the search
+	posed   map[posing]*posed            // the lot as posed to the search
 	entered map[entering]constraint.Line // nil where asked for once
 
 	assumed []string

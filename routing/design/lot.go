@@ -297,21 +297,25 @@ func (d *job) verdictsWhere(ctx context.Context, doubt func(search.Verdict) bool
 }
 
 // search poses the lot to the search with the sizes of an attempt. What was
-// asked of the law for a bore is kept for the next attempt with it.
+// asked of the law is kept for the next attempt with the same bore or hole.
 func (d *job) search(a attempt) *search.Search {
-	var outlets []search.Outlet
-	for i := range d.out {
-		outlets = append(outlets, d.outletOf(a, &d.out[i]))
-	}
 	k := posing{a.bore, a.step}
 	if d.posed[k] == nil {
 		if d.posed == nil {
-			d.posed = map[posing]*search.Search{}
+			d.posed = map[posing]*posed{}
 		}
-		d.posed[k] = search.New(d.problem(k))
+		d.posed[k] = &posed{search.New(d.problem(k)), map[ending]*search.Ends{}}
 	}
-	d.posed[k].SetOutlets(outlets)
-	return d.posed[k]
+	p, e := d.posed[k], d.endingOf(a)
+	if p.ends[e] == nil {
+		var outlets []search.Outlet
+		for i := range d.out {
+			outlets = append(outlets, d.outletOf(a, &d.out[i]))
+		}
+		p.ends[e] = p.EndsAt(outlets)
+	}
+	p.UseEnds(p.ends[e])
+	return p.Search
 }
 
 // posing is what a search is kept for.
@@ -319,6 +323,21 @@ type posing struct {
 	bore int
 	step float64
 }
+
+// posed is a search with what it knows of the last pipes.
+type posed struct {
+	*search.Search
+	ends map[ending]*search.Ends
+}
+
+// ending is what last pipes are kept for: bore and least slope of an outlet pipe
+// to a curb face.
+type ending struct {
+	hole  int
+	slope float64
+}
+
+func (d *job) endingOf(a attempt) ending { return ending{a.hole, d.holeSlope(a.hole, a.holeFlow)} }
 
 // problem is the lot for one bore on one lattice, without outlets.
 func (d *job) problem(k posing) search.Problem {

@@ -283,7 +283,7 @@ func (d *job) searchBeside(a attempt, others []search.Vertex) *search.Search {
 				outlets[i].MinInvert = math.Inf(1) // none ends there
 			}
 		}
-		g.SetOutlets(outlets)
+		g.Outlets = outlets
 	}
 	return g
 }

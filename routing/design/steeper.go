@@ -64,6 +64,7 @@ func (d *job) steepest(ctx context.Context, s system, p *planned) (attempt, erro
 		g := d.searchBeside(a, p.list)
 		g.Among(s.inflows, p.list)
 		defer g.Among(nil, nil)
+		defer delete(d.posed[posing{a.bore, a.step}].ends, d.endingOf(a)) // asked for once
 		verdicts, err := g.Verdicts(ctx)
 		return err == nil && !slices.ContainsFunc(s.inflows, func(i int) bool { return !verdicts[i].Feasible }), err
 	}

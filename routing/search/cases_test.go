@@ -474,10 +474,7 @@ func (m *continuous) pose(step float64, reach int) *Search {
 	g := New(p)
 	s := m.Start.Cell
 	at := int(math.Round(float64(s[1])*m.Cell/step))*p.Cols + int(math.Round(float64(s[0])*m.Cell/step))
-	g.startAt(at, m.node(s[0], s[1], asFiled()), m.startMost())
-	g.SetOutlets(m.curb(step))
-	g.links = nil
-	g.Sources = nil
+	g.UseEnds(g.EndsAt(m.curb(step)))
 	g.startAt(at, m.node(s[0], s[1], asFiled()), m.startMost())
 	return g
 }

@@ -2,6 +2,7 @@ package search
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -107,7 +108,8 @@ type Search struct {
 	off     []*link // first and last pipes that would meet them
 	offsets [][2]int
 	arcs    [][]arcPair // by node, nil where none was wanted yet, and offset
-	links   [][]link    // of each source
+	first   [][]link    // of each source, to nodes
+	links   [][]link    // of each source, to nodes and then to outlets
 	ends    []link      // to outlets, by node
 	byNode  [][]int32   // ends of each node
 	walls   []wall      // pipes already laid
@@ -158,7 +160,10 @@ func New(p Problem) *Search {
 	g := &Search{Problem: p, offsets: halfOffsets(p.Reach), stations: map[stationed]*[]constraint.Station{}}
 	g.lengths = p.lengthsOf(g.offsets)
 	g.arcs = make([][]arcPair, len(p.Usable))
-	g.SetOutlets(p.Outlets)
+	for i := range g.Sources {
+		g.first = append(g.first, g.firstPipes(&g.Sources[i]))
+	}
+	g.UseEnds(g.EndsAt(p.Outlets))
 	return g
 }
 
@@ -170,15 +175,33 @@ func (l *Lattice) lengthsOf(offsets [][2]int) (list []float64) {
 	return list
 }
 
-// SetOutlets changes where routes may end.
-func (g *Search) SetOutlets(outlets []Outlet) {
-	g.Outlets, g.ends, g.byNode = outlets, nil, make([][]int32, len(g.Usable))
-	for i := range g.Outlets {
-		g.linkOutlet(i)
+// Ends are outlets with what the law says of the last pipes to them. They may be
+// kept for further questions.
+type Ends struct {
+	outlets []Outlet
+	list    []link
+	byNode  [][]int32
+	alone   [][]link // of each source: first pipes that are the last
+}
+
+// EndsAt asks for the last pipes to outlets.
+func (g *Search) EndsAt(outlets []Outlet) *Ends {
+	e := &Ends{outlets: outlets, byNode: make([][]int32, len(g.Usable)), alone: make([][]link, len(g.Sources))}
+	for i := range outlets {
+		g.linkOutlet(e, i)
+		for s := range g.Sources {
+			g.linkAlone(e, s, i)
+		}
 	}
+	return e
+}
+
+// UseEnds changes where routes may end.
+func (g *Search) UseEnds(e *Ends) {
+	g.Outlets, g.ends, g.byNode = e.outlets, e.list, e.byNode
 	g.links = make([][]link, len(g.Sources))
-	for i := range g.Sources {
-		g.linkSource(i)
+	for s := range g.links {
+		g.links[s] = slices.Concat(g.first[s], e.alone[s])
 	}
 }
 
@@ -208,17 +231,28 @@ func (g *Search) ask(line constraint.Line, a, b orb.Point, m float64) arc {
 	return compress(g.st, math.Hypot(b[0]-a[0], b[1]-a[1]), priced, m)
 }
 
-func (g *Search) linkOutlet(i int) {
-	o := &g.Outlets[i]
+func (g *Search) linkOutlet(e *Ends, i int) {
+	o := &e.outlets[i]
 	g.within(o.At, o.Reach, func(n int) {
 		if g.thinned(n, o.At) {
 			return
 		}
 		if a := g.ask(o.Enter, g.At(n), o.At, o.Slope); a.ok {
-			g.byNode[n] = append(g.byNode[n], int32(len(g.ends)))
-			g.ends = append(g.ends, link{n, i, a})
+			e.byNode[n] = append(e.byNode[n], int32(len(e.list)))
+			e.list = append(e.list, link{n, i, a})
 		}
 	})
+}
+
+// linkAlone asks for the first pipe of source s that is the last, to outlet i.
+func (g *Search) linkAlone(e *Ends, s, i int) {
+	o := &e.outlets[i]
+	if o.LeaveFrom == nil {
+		return
+	}
+	if a := g.ask(o.LeaveFrom(s), g.Sources[s].At, o.At, o.Slope); a.ok {
+		e.alone[s] = append(e.alone[s], link{-1, i, a})
+	}
 }
 
 // Beyond thinBeyond metres from an outlet, last pipes start at every second
@@ -233,18 +267,12 @@ func (g *Search) thinned(n int, at orb.Point) bool {
 	return g.Step < thinUnder && (n%g.Cols%2 == 1 || n/g.Cols%2 == 1) && math.Hypot(q[0]-at[0], q[1]-at[1]) > thinBeyond
 }
 
-func (g *Search) linkSource(i int) {
-	s := &g.Sources[i]
+// firstPipes asks for the first pipes of a source to nodes.
+func (g *Search) firstPipes(s *Source) (list []link) {
 	g.within(s.At, s.Reach, func(n int) {
 		if a := g.ask(s.Leave, s.At, g.At(n), g.SlopeMin); a.ok {
-			g.links[i] = append(g.links[i], link{n, -1, a})
+			list = append(list, link{n, -1, a})
 		}
 	})
-	for o := range g.Outlets {
-		if f := g.Outlets[o].LeaveFrom; f != nil {
-			if a := g.ask(f(i), s.At, g.Outlets[o].At, g.Outlets[o].Slope); a.ok {
-				g.links[i] = append(g.links[i], link{-1, o, a})
-			}
-		}
-	}
+	return list
 }
