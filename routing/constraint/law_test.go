@@ -213,3 +213,37 @@ func TestOutletPipe(t *testing.T) {
 		t.Errorf("at the curb the ceiling is %.4f, the higher of ground and top of curb less cover and pipe %.4f", last.Ceiling, want)
 	}
 }
+
+// No station of a pipe lies outside the span of its place, and some lie at the
+// end of it.
+func TestSpan(t *testing.T) {
+	w := NewLaw(testGround(), testSite(), 0, testLimits())
+	line := w.Interior(testBore)
+	rng := rand.New(rand.NewPCG(17, 19))
+	const rounding = 1e-9
+	open, high, low := 0, 0, 0
+	for range 3000 {
+		a := orb.Point{20 * rng.Float64(), -3 + 33*rng.Float64()}
+		b := orb.Point{a[0] + rng.NormFloat64(), a[1] + rng.NormFloat64()}
+		st, _, ok := line(nil, a, b)
+		if !ok {
+			continue
+		}
+		open++
+		for _, s := range st {
+			least, most := w.Span(testBore, along(a, b, s.S/planar.Distance(a, b)))
+			if s.Ceiling > most+rounding || s.Floor < least-rounding {
+				t.Fatalf("%v to %v at %v: %v to %v passes the span of %v to %v", a, b, s.S, s.Floor, s.Ceiling, least, most)
+			}
+			if s.Ceiling > most-rounding {
+				high++
+			}
+			if s.Floor < least+rounding {
+				low++
+			}
+		}
+	}
+	if open < 500 || high == 0 || low == 0 {
+		t.Errorf("%d lines open, %d stations at the top of the span, %d at the bottom", open, high, low)
+	}
+}

@@ -52,6 +52,19 @@ func (w *Law) EnterDaylight(b Bore, end, slope float64) Line {
 
 type daylight struct{ end, slope float64 }
 
+// Span is two elevations, m, that no invert of an Interior pipe through p lies
+// outside of: the greatest depth and the least cover there is anywhere.
+func (w *Law) Span(b Bore, p orb.Point) (low, high float64) {
+	cover := w.Limits.CoverMin
+	for _, z := range w.zones {
+		if z.paved {
+			cover = math.Min(cover, z.cover)
+		}
+	}
+	z := w.Ground.Ground(p[0], p[1])
+	return z - w.Limits.DepthMax, z - cover - math.Min(b.Lawn.Rise(), b.Hard.Rise())
+}
+
 // ask is one kind of question to the law with its buffers.
 type ask struct {
 	w        *Law

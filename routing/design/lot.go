@@ -343,11 +343,17 @@ func (d *job) endingOf(a attempt) ending { return ending{a.hole, d.holeSlope(a.h
 func (d *job) problem(k posing) search.Problem {
 	b := d.criteria.Catalogue.Bores[k.bore]
 	p := search.Problem{Lattice: d.lattice(k.step), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b), Alike: alike, Effort: d.criteria.Effort}
+	p.Span = func(at orb.Point) (low, high float64) { return d.law.Span(b, at) }
+	p.Forget = len(d.in) == 1 && len(p.Usable) > keptMost
 	for i := range d.in {
 		p.Sources = append(p.Sources, d.source(i, k))
 	}
 	return p
 }
+
+// keptMost is for how many points the law's answers are kept whoever asks: some
+// 350 MB of them. Beyond, that is for several inflows, which ask again and again.
+const keptMost = 3e5
 
 // source is inflow i as the search sees it.
 func (d *job) source(i int, k posing) search.Source {

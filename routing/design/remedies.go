@@ -127,17 +127,10 @@ func (t *trial) swept(step float64) *search.Sweeps {
 	return t.sweeps[step]
 }
 
-// highest is an elevation, m, no invert at p lies above: the least cover there
-// is anywhere under the ground.
+// highest is an elevation, m, no invert at p lies above.
 func (t *trial) highest(p orb.Point) float64 {
-	l, b := t.criteria.Limits, t.criteria.Catalogue.Bores[t.smallestMain()]
-	cover := math.Min(l.CoverMin, math.Min(l.CoverMinWalk, l.CoverMinDriveway))
-	for _, x := range t.site.Paved {
-		if constraint.Given(x.CoverMin) {
-			cover = math.Min(cover, x.CoverMin)
-		}
-	}
-	return t.law.Ground.Ground(p[0], p[1]) - cover - math.Min(b.Lawn.Rise(), b.Hard.Rise())
+	_, high := t.law.Span(t.criteria.Catalogue.Bores[t.smallestMain()], p)
+	return high
 }
 
 // attains tells whether a way of inflow i on the coarse lattice holds with the

@@ -51,6 +51,7 @@ type caseFile struct {
 	DepthCost  float64 `json:"depth_cost"`
 	OutletCost float64 `json:"outlet_cost"`
 	reach      int     // of the lattice; no case names it
+	forget     bool    // its arcs; no case names it
 	Expected   struct {
 		Feasible     bool
 		Cost         *float64
@@ -190,7 +191,7 @@ func (c *caseFile) lattice(x changes) (*Search, []target) {
 	if !math.IsNaN(x.smin) {
 		smin = x.smin
 	}
-	p := Problem{Reach: max(1, c.reach), SlopeMin: smin}
+	p := Problem{Reach: max(1, c.reach), SlopeMin: smin, Forget: c.forget}
 	p.Lattice = Lattice{Step: c.Cell, Cols: c.NX, Rows: c.NY, Usable: make([]bool, c.NX*c.NY)}
 	for k := range p.Usable {
 		p.Usable[k] = c.open(k%c.NX, k/c.NX)
@@ -206,6 +207,11 @@ func (c *caseFile) lattice(x changes) (*Search, []target) {
 		end := c.node(k, l, x)
 		end.S = length
 		return append(st, c.node(i, j, x), end), length * (c.price(i, j) + c.price(k, l)) / 2, true
+	}
+	p.Span = func(q orb.Point) (float64, float64) {
+		i, j := at(q)
+		st := c.node(i, j, x)
+		return st.Floor, st.Ceiling
 	}
 	g := New(p)
 	if c.BendCost > 0 {

@@ -262,7 +262,7 @@ func (g *Search) insert(t *grown, s int, nodes []int, end *target) {
 }
 
 func (g *Search) between(i, j int) (a arc) {
-	g.neighbours(i, func(k int, _, out *arc) {
+	g.neighbours(i, func(k int, out *arc) {
 		if k == j {
 			a = *out
 		}

@@ -538,8 +538,8 @@ func BenchmarkJoin15(b *testing.B)    { benchLattice(b, 1, true) }
 func BenchmarkJoin15Far(b *testing.B) { benchLattice(b, 4, false) }
 
 // benchRoute is one route over a square of side nodes: both sweeps and the exact
-// search, the law asked for every arc.
-func benchRoute(b *testing.B, side int) {
+// search, which keep arcs or forget them.
+func benchRoute(b *testing.B, side int, forget bool) {
 	c := wideNetwork(rand.New(rand.NewPCG(83, 89)), side, side, 1)
 	c.Sources[0].Cell = [2]int{side / 2, side - 2}
 	for j := range c.Ground {
@@ -547,7 +547,7 @@ func benchRoute(b *testing.B, side int) {
 			c.Ground[j][i] += 0.01 * float64(j)
 		}
 	}
-	c.reach = 2
+	c.reach, c.forget = 2, forget
 	b.ReportAllocs()
 	for b.Loop() {
 		b.StopTimer()
@@ -565,5 +565,6 @@ func benchRoute(b *testing.B, side int) {
 	}
 }
 
-func BenchmarkRoute1e5(b *testing.B) { benchRoute(b, 316) }
-func BenchmarkRoute1e6(b *testing.B) { benchRoute(b, 1000) }
+func BenchmarkRoute1e5(b *testing.B)       { benchRoute(b, 316, false) }
+func BenchmarkRoute1e5Forget(b *testing.B) { benchRoute(b, 316, true) }
+func BenchmarkRoute1e6(b *testing.B)       { benchRoute(b, 1000, true) }

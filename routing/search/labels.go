@@ -19,35 +19,35 @@ type labels struct {
 	*Search
 	list []label
 	q    queue
-	dirs int       // states a node
-	best []float64 // highest invert settled in each state
-	// made is the last label made in each state: one no cheaper and no higher
-	// than it need not be made.
-	made []label
+	dirs int // states a node
+	// settled is the last label settled in each state, the highest, and made the
+	// last one made there: one no cheaper and no higher than it need not be made.
+	// Both are places in list; at 0 stands none.
+	settled, made []int32
 }
 
 func (g *Search) newLabels() *labels {
-	l := &labels{Search: g, dirs: 1}
+	l := &labels{Search: g, dirs: 1, list: []label{{cost: math.Inf(1), invert: math.Inf(-1)}}}
 	if g.Turn != nil {
 		l.dirs = 2*len(g.offsets) + 1 // every direction, and none yet
 	}
 	n := len(g.Usable) * l.dirs
-	l.best, l.made = fill(n, math.Inf(-1)), make([]label, n)
-	for i := range l.made {
-		l.made[i] = label{cost: math.Inf(1), invert: math.Inf(-1)}
-	}
+	l.settled, l.made = make([]int32, n), make([]int32, n)
 	return l
 }
 
 func (l *labels) state(x label) int { return int(x.node)*l.dirs + int(x.dir) }
 
+// highest is the highest invert settled in a label's state.
+func (l *labels) highest(x label) float64 { return l.list[l.settled[l.state(x)]].invert }
+
 func (l *labels) add(x label, onward float64) {
 	if x.node >= 0 {
-		m := &l.made[l.state(x)]
-		if x.cost >= m.cost && x.invert <= m.invert+l.Alike {
+		last := &l.made[l.state(x)]
+		if m := &l.list[*last]; x.cost >= m.cost && x.invert <= m.invert+l.Alike {
 			return
 		}
-		*m = x
+		*last = int32(len(l.list))
 	}
 	l.list = append(l.list, x)
 	l.q.push(x.cost+onward, len(l.list)-1)
@@ -84,10 +84,10 @@ func (g *Search) cheapest(s int, targets []target, t *toGo) (nodes []int, end in
 		if x.node < 0 {
 			return l.way(i), int(-1 - x.node), x.cost, true
 		}
-		if x.invert <= l.best[l.state(x)]+l.Alike {
+		if x.invert <= l.highest(x)+l.Alike {
 			continue
 		}
-		l.best[l.state(x)] = x.invert
+		l.settled[l.state(x)] = int32(i)
 		for _, k := range at[int(x.node)] {
 			l.finish(i, k, &targets[k])
 		}
@@ -116,7 +116,7 @@ func (l *labels) finish(i, k int, x *target) {
 func (l *labels) goOn(i int, t *toGo) {
 	from := l.list[i]
 	v := int(from.node)
-	l.neighbours(v, func(w int, _, out *arc) {
+	l.neighbours(v, func(w int, out *arc) {
 		y, ok := out.down(from.invert, l.SlopeMin)
 		if !ok || y < t.need[w]-admit {
 			return
@@ -135,7 +135,7 @@ func (l *labels) goOn(i int, t *toGo) {
 				x.cost += price
 			}
 		}
-		if y > l.best[l.state(x)]+l.Alike {
+		if y > l.highest(x)+l.Alike {
 			l.add(x, t.price[w])
 		}
 	})
@@ -187,18 +187,25 @@ func (g *Search) forward(s int, targets []target) (margin float64, end int) {
 			q.push(-y, k.node)
 		}
 	}
-	done := make([]bool, len(g.Usable))
 	for q.len() > 0 {
-		_, v := q.pop()
-		if done[v] {
-			continue
+		y, v := q.pop()
+		y = -y
+		if y < high[v] {
+			continue // settled before
 		}
-		done[v] = true
-		g.neighbours(v, func(w int, _, out *arc) {
-			if done[w] {
+		g.each(v, func(w int, s *step) {
+			// What no arc could better is not asked for.
+			if y-g.SlopeMin*s.length <= high[w] {
 				return
 			}
-			if y, ok := out.down(high[v], g.SlopeMin); ok && y > high[w] {
+			if _, most := g.span(w); most <= high[w] {
+				return
+			}
+			a := g.leaving(v, s)
+			if a == nil {
+				return
+			}
+			if y, ok := a.down(y, g.SlopeMin); ok && y > high[w] {
 				high[w] = y
 				q.push(-y, w)
 			}

@@ -48,9 +48,16 @@ type Problem struct {
 	// neighbours, 2 16, 3 32, 4 48; 0 is taken as 4.
 	Reach    int
 	SlopeMin float64
+	// Interior prices no line at less than its length.
 	Interior constraint.Line
-	Sources  []Source
-	Outlets  []Outlet
+	// Span, where given, is two elevations, m, that no invert of a pipe through p
+	// lies outside of: what could come to nothing is not asked of Interior.
+	Span func(p orb.Point) (low, high float64)
+	// Forget asks Interior anew every time: a lattice of a million nodes has
+	// arcs to fill a gigabyte, and one route comes by most of them once or never.
+	Forget  bool
+	Sources []Source
+	Outlets []Outlet
 	// OutletsMax is how many outlets one design may use, 0: one. OutletCost is the
 	// price of each, in metres of plain pipe.
 	OutletsMax int
@@ -107,15 +114,18 @@ type Search struct {
 	shut    []int   // nodes they stand at
 	off     []*link // first and last pipes that would meet them
 	offsets [][2]int
-	arcs    [][]arcPair // by node, nil where none was wanted yet, and offset
-	first   [][]link    // of each source, to nodes
-	links   [][]link    // of each source, to nodes and then to outlets
-	ends    []link      // to outlets, by node
-	byNode  [][]int32   // ends of each node
-	walls   []wall      // pipes already laid
-	barred  []*arcPair  // arcs they bar
-	lengths []float64   // of the offsets, m
-	in, out arc         // a neighbour's, as it is told
+	arcs    [][]arcPair  // by node, nil where none was wanted yet, and offset
+	first   [][]link     // of each source, to nodes
+	links   [][]link     // of each source, to nodes and then to outlets
+	ends    []link       // to outlets, by node
+	byNode  [][]int32    // ends of each node
+	walls   []wall       // pipes already laid
+	barred  []*arcPair   // arcs they bar
+	lengths []float64    // of the offsets, m
+	around  []step       // to all neighbours
+	spans   [][2]float64 // by node, zeros: not asked yet
+	scratch arcPair      // where none are kept
+	last    arc          // a neighbour's, as it is told
 
 	stations map[stationed]*[]constraint.Station
 	plan     *planPrices // what pipes between nodes cost at least
@@ -159,7 +169,10 @@ func New(p Problem) *Search {
 	}
 	g := &Search{Problem: p, offsets: halfOffsets(p.Reach), stations: map[stationed]*[]constraint.Station{}}
 	g.lengths = p.lengthsOf(g.offsets)
-	g.arcs = make([][]arcPair, len(p.Usable))
+	g.around = g.steps()
+	if !g.Forget {
+		g.arcs = make([][]arcPair, len(p.Usable))
+	}
 	for i := range g.Sources {
 		g.first = append(g.first, g.firstPipes(&g.Sources[i]))
 	}

@@ -14,7 +14,7 @@ func (g *Search) Reachable(s int) (nodes []int, open bool) {
 	}
 	for i := 0; i < len(nodes); i++ {
 		open = open || len(g.byNode[nodes[i]]) > 0
-		g.neighbours(nodes[i], func(j int, _, out *arc) {
+		g.neighbours(nodes[i], func(j int, out *arc) {
 			if out.length > 0 && !seen[j] {
 				seen[j] = true
 				nodes = append(nodes, j)

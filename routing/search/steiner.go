@@ -223,7 +223,7 @@ func (t *steiner) settleAll(ctx context.Context, x int) (ok bool, err error) {
 			t.end(x, int32(i), k)
 		}
 		cost, invert := w.cost, w.invert
-		t.neighbours(int(v), func(u int, _, out *arc) {
+		t.neighbours(int(v), func(u int, out *arc) {
 			if y, ok := out.down(invert, t.SlopeMin); ok {
 				t.add(x, stem{cost: cost + out.priced, invert: y, node: int32(u), a: int32(i)})
 			}

@@ -1,9 +1,17 @@
 package search
 
-import "math"
+import (
+	"math"
+
+	"curbfall/routing/constraint"
+)
 
 // slot is where the arcs between node i and its neighbour k of offsets are kept.
 func (g *Search) slot(i, k int) *arcPair {
+	if g.Forget {
+		g.scratch = arcPair{}
+		return &g.scratch
+	}
 	if g.arcs[i] == nil {
 		g.arcs[i] = make([]arcPair, len(g.offsets))
 	}
@@ -61,30 +69,95 @@ func (g *Search) kept(a *arc, p *arcPair, i, k, direction int) {
 	}
 }
 
-// neighbours calls f with each neighbour of node i, the arc from it to i and
-// the arc from i to it, which hold until f returns.
-func (g *Search) neighbours(i int, f func(j int, in, out *arc)) {
-	col, row := i%g.Cols, i/g.Cols
+// step is a way from a node to a neighbour: to that of an offset or, back, to
+// the one opposite.
+type step struct {
+	cols, rows, nodes int
+	length            float64 // m
+	offset            int
+	back              bool
+}
+
+// steps lists the ways to all neighbours.
+func (g *Search) steps() (list []step) {
 	for k, d := range g.offsets {
-		if c, r := col+d[0], row+d[1]; c >= 0 && c < g.Cols && r >= 0 && r < g.Rows {
-			if j := r*g.Cols + c; g.Usable[j] {
-				if p := g.pair(i, k); !p.crossed {
-					g.kept(&g.in, p, i, k, back)
-					g.kept(&g.out, p, i, k, there)
-					f(j, &g.in, &g.out)
-				}
-			}
-		}
-		if c, r := col-d[0], row-d[1]; c >= 0 && c < g.Cols && r >= 0 && r < g.Rows {
-			if j := r*g.Cols + c; g.Usable[j] {
-				if p := g.pair(j, k); !p.crossed {
-					g.kept(&g.in, p, j, k, there)
-					g.kept(&g.out, p, j, k, back)
-					f(j, &g.in, &g.out)
-				}
-			}
+		nodes := d[1]*g.Cols + d[0]
+		list = append(list, step{d[0], d[1], nodes, g.lengths[k], k, false}, step{-d[0], -d[1], -nodes, g.lengths[k], k, true})
+	}
+	return list
+}
+
+// each calls f with each usable neighbour of node i and the step to it.
+func (g *Search) each(i int, f func(j int, s *step)) {
+	col, row := i%g.Cols, i/g.Cols
+	for k := range g.around {
+		s := &g.around[k]
+		if c, r := col+s.cols, row+s.rows; c >= 0 && c < g.Cols && r >= 0 && r < g.Rows && g.Usable[i+s.nodes] {
+			f(i+s.nodes, s)
 		}
 	}
+}
+
+// leaving is the arc from node i by a step, and arriving the one to i against
+// it; they hold until the next is asked for, and are nil where a pipe laid bars
+// them.
+func (g *Search) leaving(i int, s *step) *arc { return g.along(i, i+s.nodes, s, s.back) }
+
+func (g *Search) arriving(i int, s *step) *arc { return g.along(i+s.nodes, i, s, !s.back) }
+
+// along is the arc from node i to node j, in the direction of an offset or back.
+func (g *Search) along(i, j int, s *step, against bool) *arc {
+	if g.Forget {
+		return g.anew(i, j, s.length)
+	}
+	direction := there
+	if against {
+		i, direction = j, back
+	}
+	p := g.pair(i, s.offset)
+	if p.crossed {
+		return nil
+	}
+	g.kept(&g.last, p, i, s.offset, direction)
+	return &g.last
+}
+
+// anew asks for an arc that is not kept.
+func (g *Search) anew(i, j int, length float64) *arc {
+	a, b := g.At(i), g.At(j)
+	if g.walled(a, b) {
+		return nil
+	}
+	g.last = g.spanning(a, b)
+	if g.last.length > 0 {
+		g.last.length = length
+	}
+	return &g.last
+}
+
+// neighbours calls f with each neighbour of node i and the arc to it, which
+// holds until f returns.
+func (g *Search) neighbours(i int, f func(j int, out *arc)) {
+	g.each(i, func(j int, s *step) {
+		if a := g.leaving(i, s); a != nil {
+			f(j, a)
+		}
+	})
+}
+
+// span is what no invert at node i lies outside of.
+func (g *Search) span(i int) (low, high float64) {
+	if g.Span == nil {
+		return math.Inf(-1), math.Inf(1)
+	}
+	if g.spans == nil {
+		g.spans = make([][2]float64, len(g.Usable))
+	}
+	x := &g.spans[i]
+	if *x == [2]float64{} {
+		x[0], x[1] = g.Span(g.At(i))
+	}
+	return x[0], x[1]
 }
 
 // target is a node a route may end at, by an outlet or by joining pipes laid.
@@ -128,18 +201,25 @@ func (g *Search) reverse(targets []target, most float64) *toGo {
 			q.push(r, x.node)
 		}
 	}
-	done := make([]bool, n)
 	for q.len() > 0 {
-		_, v := q.pop()
-		if done[v] {
-			continue
+		r, v := q.pop()
+		if r > t.need[v] {
+			continue // settled before
 		}
-		done[v] = true
-		g.neighbours(v, func(u int, in, _ *arc) {
-			if done[u] {
+		g.each(v, func(u int, s *step) {
+			// What no arc could better is not asked for.
+			least := r + g.SlopeMin*s.length
+			if least >= t.need[u] {
 				return
 			}
-			if r, ok := in.up(t.need[v], g.SlopeMin); ok && r < t.need[u] && r <= most+admit {
+			if low, high := g.span(u); low >= t.need[u] || least > high+constraint.Tolerance || math.Max(least, low) > most+admit {
+				return
+			}
+			a := g.arriving(v, s)
+			if a == nil {
+				return
+			}
+			if r, ok := a.up(r, g.SlopeMin); ok && r < t.need[u] && r <= most+admit {
 				t.need[u], t.next[u] = r, int32(v)
 				q.push(r, u)
 			}
@@ -171,19 +251,18 @@ func (g *Search) prices(t *toGo, targets []target) {
 			q.push(p, x.node)
 		}
 	}
-	done := make([]bool, len(g.Usable))
 	for q.len() > 0 {
-		_, v := q.pop()
-		if done[v] {
-			continue
+		c, v := q.pop()
+		if c > t.price[v] {
+			continue // settled before
 		}
-		done[v] = true
-		g.neighbours(v, func(u int, in, _ *arc) {
-			if in.ok && !done[u] && !math.IsInf(t.need[u], 1) {
-				if p := t.price[v] + in.priced; p < t.price[u] {
-					t.price[u] = p
-					q.push(p, u)
-				}
+		g.each(v, func(u int, s *step) {
+			if c+s.length >= t.price[u] || math.IsInf(t.need[u], 1) {
+				return // no metre is cheaper than one
+			}
+			if a := g.arriving(v, s); a != nil && a.ok && c+a.priced < t.price[u] {
+				t.price[u] = c + a.priced
+				q.push(t.price[u], u)
 			}
 		})
 	}
@@ -195,55 +274,4 @@ func fill(n int, v float64) []float64 {
 		s[i] = v
 	}
 	return s
-}
-
-// queue is a binary heap of nodes by value, equal values by lower node.
-type queue struct {
-	v []float64
-	n []int32
-}
-
-func (q *queue) len() int { return len(q.v) }
-
-func (q *queue) before(i, j int) bool {
-	return q.v[i] < q.v[j] || q.v[i] == q.v[j] && q.n[i] < q.n[j]
-}
-
-func (q *queue) swap(i, j int) {
-	q.v[i], q.v[j] = q.v[j], q.v[i]
-	q.n[i], q.n[j] = q.n[j], q.n[i]
-}
-
-func (q *queue) push(v float64, node int) {
-	q.v, q.n = append(q.v, v), append(q.n, int32(node))
-	for i := len(q.v) - 1; i > 0; {
-		p := (i - 1) / 2
-		if !q.before(i, p) {
-			break
-		}
-		q.swap(i, p)
-		i = p
-	}
-}
-
-func (q *queue) pop() (float64, int) {
-	v, n := q.v[0], q.n[0]
-	last := len(q.v) - 1
-	q.swap(0, last)
-	q.v, q.n = q.v[:last], q.n[:last]
-	for i := 0; ; {
-		c := 2*i + 1
-		if c >= last {
-			break
-		}
-		if c+1 < last && q.before(c+1, c) {
-			c++
-		}
-		if !q.before(c, i) {
-			break
-		}
-		q.swap(i, c)
-		i = c
-	}
-	return v, int(n)
 }

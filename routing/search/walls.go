@@ -12,6 +12,9 @@ func (g *Search) wall(a, b orb.Point) {
 		return
 	}
 	g.walls = append(g.walls, wall{a, b})
+	if g.Forget {
+		return // each arc is held against the walls when asked for
+	}
 	reach := float64(g.Reach) * g.Step
 	c0, c1 := g.colRange(math.Min(a[0], b[0])-reach, math.Max(a[0], b[0])+reach)
 	r0, r1 := g.rowRange(math.Min(a[1], b[1])-reach, math.Max(a[1], b[1])+reach)
