@@ -1,10 +1,12 @@
 package basin_test
 
 import (
+	"cmp"
 	"fmt"
 	"math/bits"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"testing"
 
 	"curbfall/terrain/basin"
@@ -141,12 +143,13 @@ func draw(rng *rand.Rand, g *grid.Grid, i int) uint8 {
 	}
 }
 
-// Passes come by level, equal ones in the order given, and a level is the
-// elevation it was made of.
+// Passes come by level, equal ones in the order given, for any number of cores,
+// and a level is the elevation it was made of.
 func TestSorted(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
 	rng := rand.New(rand.NewPCG(7, 8))
 	var list []basin.Pass
-	for i := range uint32(5000) {
+	for i := range uint32(200_000) {
 		z := float32(rng.NormFloat64())
 		switch i % 4 {
 		case 1:
@@ -161,11 +164,14 @@ func TestSorted(t *testing.T) {
 		}
 		list = append(list, basin.Pass{Level: basin.Order(z), Cell: i})
 	}
-	list = basin.Sorted(list)
-	for k := 1; k < len(list); k++ {
-		a, b := list[k-1], list[k]
-		if basin.Elevation(a.Level) > basin.Elevation(b.Level) || a.Level == b.Level && a.Cell > b.Cell {
-			t.Fatalf("%v before %v", a, b)
+	for _, length := range []int{0, 1, 5000, len(list)} {
+		want := slices.Clone(list[:length])
+		slices.SortStableFunc(want, func(a, b basin.Pass) int { return cmp.Compare(basin.Elevation(a.Level), basin.Elevation(b.Level)) })
+		for _, cores := range []int{1, 2, 3, 8} {
+			runtime.GOMAXPROCS(cores)
+			if got := basin.Sorted(slices.Clone(list[:length])); !slices.Equal(got, want) {
+				t.Fatalf("%d passes, %d cores: in another order", length, cores)
+			}
 		}
 	}
 }

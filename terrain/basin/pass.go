@@ -1,6 +1,10 @@
 package basin
 
-import "math"
+import (
+	"math"
+
+	"curbfall/terrain/grid"
+)
 
 // Pass joins two catchments at a saddle.
 type Pass struct {
@@ -26,26 +30,47 @@ const (
 	digits    = 1 << digitBits
 )
 
-// Sorted returns passes by level, equal ones in the order given; the list given
-// is spoiled.
+// Sorted returns passes by level, equal ones in the order given, whatever the
+// number of cores; the list given is spoiled.
 func Sorted(passes []Pass) []Pass {
 	spare := make([]Pass, len(passes))
+	parts := split(len(passes))
+	next := make([][digits]int, len(parts)) // by part and digit: how many there are, then where the next one goes
 	for shift := 0; shift < 32; shift += digitBits {
-		var start [digits + 1]int
-		for _, p := range passes {
-			start[(p.Level>>shift)%digits+1]++
-		}
+		grid.OnBands(parts, func(k int, b grid.Band) {
+			n := &next[k]
+			*n = [digits]int{}
+			for _, p := range passes[b.First:b.End] {
+				n[(p.Level>>shift)%digits]++
+			}
+		})
+		at := 0
 		for d := range digits {
-			start[d+1] += start[d]
+			for k := range next {
+				next[k][d], at = at, at+next[k][d]
+			}
 		}
-		for _, p := range passes {
-			d := (p.Level >> shift) % digits
-			spare[start[d]] = p
-			start[d]++
-		}
+		grid.OnBands(parts, func(k int, b grid.Band) {
+			n := &next[k]
+			for _, p := range passes[b.First:b.End] {
+				d := (p.Level >> shift) % digits
+				spare[n[d]] = p
+				n[d]++
+			}
+		})
 		passes, spare = spare, passes
 	}
 	return passes
+}
+
+// split parts a list among the cores, where there is much more of it than digits.
+func split(length int) []grid.Band {
+	parts := grid.Bands(length / digits)
+	for k := range parts {
+		parts[k] = grid.Band{First: parts[k].First * digits, End: parts[k].End * digits}
+	}
+	parts[len(parts)-1].End = length
+	return parts
 }
 
 // Find returns what stands for all joined with i, and shortens the way there.
