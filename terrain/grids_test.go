@@ -143,7 +143,7 @@ func solve(g *grid.Grid) answers {
 	return answers{f, dir, flow.Accumulate(f, dir), spots}
 }
 
-func write(t *testing.T, path string, v any) {
+func write(t testing.TB, path string, v any) {
 	t.Helper()
 	var b bytes.Buffer
 	if err := binary.Write(&b, binary.LittleEndian, v); err != nil {
