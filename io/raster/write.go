@@ -51,15 +51,16 @@ func Create[T Value](d *Dataset, path string, nodata float64) (*Output[T], error
 
 func create[T Value](path string, cols, rows int, gt [6]float64, system string, nodata float64) (o *Output[T], err error) {
 	Register()
-	kind := godal.Float32
+	// Level 1 takes a third of the time of the usual 6 and 10 % more room; with
+	// their bytes sorted by weight elevations take a quarter less.
+	kind, sorted := godal.Float32, "PREDICTOR=3"
 	switch any(T(0)).(type) {
 	case uint8:
-		kind = godal.Byte
+		kind, sorted = godal.Byte, "PREDICTOR=1"
 	case uint32:
-		kind = godal.UInt32
+		kind, sorted = godal.UInt32, "PREDICTOR=1"
 	}
-	// Level 3 takes two fifths of the time of the usual 6, and 3 % more room.
-	ds, err := godal.Create(godal.GTiff, path, 1, kind, cols, rows, godal.CreationOption("COMPRESS=DEFLATE", "ZLEVEL=3", "TILED=YES", "BIGTIFF=IF_SAFER", "NUM_THREADS=ALL_CPUS"), quiet)
+	ds, err := godal.Create(godal.GTiff, path, 1, kind, cols, rows, godal.CreationOption("COMPRESS=DEFLATE", "ZLEVEL=1", sorted, "TILED=YES", "BIGTIFF=IF_SAFER", "NUM_THREADS=ALL_CPUS"), quiet)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}

@@ -112,7 +112,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	}
 	defer g.close()
 	if g.window == nil {
-		return g.terrainByBands(ctx, out, f)
+		return g.terrainGrids(ctx, out, f)
 	}
 	w, err := g.readWater(catchmentMost)
 	if err != nil {

@@ -3,6 +3,7 @@ package lotrun
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -45,8 +46,22 @@ func values(t *testing.T, path string) []float32 {
 	return w.Z
 }
 
-// The grids of a raster worked on in bands are those of the whole, cell by cell,
-// whatever the bands' height, in metres and in feet.
+// sameGrids compares two folders' grids cell by cell.
+func sameGrids(t *testing.T, what, folder, whole string) {
+	t.Helper()
+	for _, name := range []string{filledRaster, depthRaster, directionRaster, areaRaster} {
+		want, got := values(t, filepath.Join(whole, name)), values(t, filepath.Join(folder, name))
+		for i := range want {
+			if got[i] != want[i] && (got[i] == got[i] || want[i] == want[i]) {
+				t.Fatalf("%s, %s, cell %d: %v, of the whole %v", what, name, i, got[i], want[i])
+			}
+		}
+	}
+}
+
+// The grids of a raster worked on in bands, or in memory for themselves alone, are
+// those of the whole, cell by cell, whatever the bands' height, in metres and in
+// feet.
 func TestLargeRasters(t *testing.T) {
 	const cols, rows = 90, 700
 	for system, unit := range map[string]string{"EPSG:26915+5703": "", "EPSG:26915": "us-ft"} {
@@ -66,14 +81,46 @@ func TestLargeRasters(t *testing.T) {
 			if !strings.Contains(done.Report, "in bands of") || !strings.Contains(done.Summary, `"low_spots": null`) {
 				t.Fatalf("memory for %d rows: %s%s", height, done.Report, done.Summary)
 			}
-			for _, name := range []string{filledRaster, depthRaster, directionRaster, areaRaster} {
-				want, got := values(t, filepath.Join(whole, name)), values(t, filepath.Join(out.Folder, name))
-				for i := range want {
-					if got[i] != want[i] && (got[i] == got[i] || want[i] == want[i]) {
-						t.Fatalf("%s, memory for %d rows, %s, cell %d: %v, of the whole %v", system, height, name, i, got[i], want[i])
-					}
-				}
-			}
+			sameGrids(t, fmt.Sprintf("%s, memory for %d rows", system, height), out.Folder, whole)
+		}
+		alone := filepath.Join(folder, "alone")
+		gridsInMemory(t, in, alone)
+		sameGrids(t, system+", in memory", alone, whole)
+	}
+}
+
+// gridsInMemory makes the grids as it is done of a raster of a million cells.
+func gridsInMemory(t *testing.T, in Inputs, folder string) {
+	t.Helper()
+	d, err := raster.Open(in.DEM, in.VerticalUnit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Close()
+	b, err := d.Banded(alignedRows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir(folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := (&large{Banded: b, dem: d, cache: atAnyRate, folder: folder}).inMemory(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Bands are for what memory does not take beside GDAL's cache and the program.
+func TestGridsFit(t *testing.T) {
+	const gibi = 1 << 30
+	for _, tt := range []struct {
+		cells, memory int
+		fits          bool
+	}{
+		{1, 2 * atAnyRate, false}, {1, 2*atAnyRate + gridsCell, true}, {2, 2*atAnyRate + gridsCell, false},
+		{(8*gibi - gibi - atAnyRate) / gridsCell, 8 * gibi, true}, {(8*gibi-gibi-atAnyRate)/gridsCell + 1, 8 * gibi, false},
+	} {
+		if gridsFit(tt.cells, tt.memory) != tt.fits {
+			t.Errorf("%+v", tt)
 		}
 	}
 }

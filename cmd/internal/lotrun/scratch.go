@@ -51,3 +51,21 @@ func bytesOf[T any](v []T) []byte {
 	}
 	return unsafe.Slice((*byte)(unsafe.Pointer(&v[0])), len(v)*int(unsafe.Sizeof(v[0])))
 }
+
+// kept keeps rows of values in memory.
+type kept[T any] struct {
+	cols int
+	v    []T
+}
+
+// ReadRows copies whole rows from first on.
+func (k *kept[T]) ReadRows(first int, into []T) error {
+	copy(into, k.v[first*k.cols:])
+	return nil
+}
+
+// WriteRows takes over whole rows from first on.
+func (k *kept[T]) WriteRows(first int, from []T) error {
+	copy(k.v[first*k.cols:], from)
+	return nil
+}
