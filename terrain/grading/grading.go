@@ -53,6 +53,7 @@ type Site struct {
 	Lot    orb.Polygon
 	Roofs  []orb.Polygon
 	Paved  []orb.Polygon
+	Street orb.Point // toward the lot's street, of length 1; zero where it has none
 }
 
 // Finding is a place judged by a rule.
@@ -185,6 +186,9 @@ func (s *Site) wall(line orb.LineString, out orb.Point, roof int) (w Finding, fr
 		return w, true
 	}
 	mean, spread := meanOf(slopes)
+	if w.Rule == Away && mean > NearMost.Required && s.frontOrRear(out) {
+		w.Rule = NearMost
+	}
 	w.judge(mean, spread)
 	if mean > steepest {
 		w.Status, w.Why = Unknown, "it falls more steeply than 3:1: the raster may show the building"

@@ -9,7 +9,7 @@ import (
 
 // The rules for lawns.
 var (
-	LawnLeast = Rule{Name: "lawn slope", Required: 0.02, Source: "landscape and civil practice: 2 %, 1 % at the least (common practice, no source)"}
+	LawnLeast = Rule{Name: "lawn slope", Required: 0.02, Source: "Chardon 1153.37, Westlake 1127 and Willoughby 1171.04 (Ohio) codes: 2 % from each building; landscape practice the same, 1 % at the least (common practice, no source)"}
 	LawnMost  = Rule{Name: "lawn slope, at most", Required: 1.0 / 3, AtMost: true, Source: "Carroll County (Maryland) code, grading plan checklist: 3:1 in side yards and beyond 20 ft of a structure"}
 )
 
@@ -24,7 +24,8 @@ const (
 // Lawns judges the lot's lawn in squares, each by the plane nearest to its
 // ground: what is neither roof nor paving nor so near a wall that its own rule
 // holds. A square of which less than half is lawn is left out. Each finding is a
-// line down the slope; steeper than LawnMost it is judged by that.
+// line down the slope; steeper than LawnMost, or NearMost where that holds in its
+// middle, it is judged by that.
 func Lawns(s *Site) (list []Finding) {
 	side := math.Max(lawnPatch, lawnCells*s.Ground.CellMax())
 	box := s.Lot.Bound()
@@ -47,15 +48,15 @@ func Lawns(s *Site) (list []Finding) {
 				ground = append(ground, point{p[0], p[1], s.Ground.Elevation(i)})
 			})
 			if 2*float64(lawn)*s.Ground.CellArea() >= side*side {
-				list = append(list, patch(ground, square, 2*filled > lawn))
+				list = append(list, patch(ground, square, 2*filled > lawn, s.lawnMost(square.Center())))
 			}
 		}
 	}
 	return list
 }
 
-// patch judges one square of lawn.
-func patch(points []point, square orb.Bound, filled bool) Finding {
+// patch judges one square of lawn; most limits its slope.
+func patch(points []point, square orb.Bound, filled bool, most Rule) Finding {
 	middle := square.Center()
 	f := Finding{Line: orb.LineString{middle, middle}, Rule: LawnLeast, Status: Unknown, Measured: math.NaN()}
 	p, ok := planeThrough(points)
@@ -70,8 +71,8 @@ func patch(points []point, square orb.Bound, filled bool) Finding {
 	fall, spread, ux, uy := p.steepest()
 	half := (square.Right() - square.Left()) / 2
 	f.Line = orb.LineString{{p.x - half*ux, p.y - half*uy}, {p.x + half*ux, p.y + half*uy}}
-	if fall > LawnMost.Required {
-		f.Rule = LawnMost
+	if fall > most.Required {
+		f.Rule = most
 	}
 	f.judge(fall, spread)
 	return f

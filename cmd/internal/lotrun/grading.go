@@ -43,7 +43,8 @@ func (g *given) audit(w *water, lots []int) *audit {
 	counts := map[string][3]int{}
 	for _, k := range lots {
 		lot := &g.site.Lots[k]
-		s.Lot = lot.Area
+		law := constraint.NewLaw(g.ground, g.site, k, g.criteria.Limits)
+		s.Lot, s.Street = lot.Area, toStreet(law.Frontage)
 		for i, r := range g.site.Roofs {
 			if middle, _ := planar.CentroidArea(orb.Geometry(r.Outline)); planar.PolygonContains(lot.Area, middle) {
 				a.add(counts, "walls", "roof "+r.ID, grading.Walls(s, i)...)
@@ -51,7 +52,6 @@ func (g *given) audit(w *water, lots []int) *audit {
 		}
 		a.add(counts, "lawn", "lot "+lot.ID, grading.Lawns(s)...)
 		a.add(counts, "swales", "lot "+lot.ID, grading.Swales(s, swales)...)
-		law := constraint.NewLaw(g.ground, g.site, k, g.criteria.Limits)
 		if law.Frontage == nil {
 			continue
 		}
@@ -76,6 +76,16 @@ func (g *given) audit(w *water, lots []int) *audit {
 	return a
 }
 
+// toStreet is the direction from a lot to its street, across the middle of its
+// frontage; zero where it has none.
+func toStreet(f *constraint.Frontage) orb.Point {
+	if f == nil {
+		return orb.Point{}
+	}
+	at, out := f.Face.Off((f.From+f.To)/2, 0), f.Face.Off((f.From+f.To)/2, 1)
+	return orb.Point{out[0] - at[0], out[1] - at[1]}
+}
+
 // add draws findings and counts them by kind: passed, failed, unknown.
 func (a *audit) add(counts map[string][3]int, kind, feature string, findings ...grading.Finding) {
 	n := counts[kind]
@@ -98,13 +108,13 @@ func (a *audit) add(counts map[string][3]int, kind, feature string, findings ...
 func (a *audit) count(counts map[string][3]int) {
 	all := func(kind string) int { return counts[kind][0] + counts[kind][1] + counts[kind][2] }
 	if n := counts["walls"]; all("walls") > 0 {
-		a.says = append(a.says, fmt.Sprintf("ground beside %d walls: it falls away as it should at %d, too little at %d, unknown at %d (grading.geojson)", all("walls"), n[0], n[1], n[2]))
+		a.says = append(a.says, fmt.Sprintf("ground beside %d walls: it falls away as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", all("walls"), n[0], n[1], n[2]))
 	}
 	if n := counts["lawn"]; all("lawn") > 0 {
 		a.says = append(a.says, fmt.Sprintf("lawn: of %d places it falls as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", all("lawn"), n[0], n[1], n[2]))
 	}
 	if n := counts["swales"]; all("swales") > 0 {
-		a.says = append(a.says, fmt.Sprintf("swales: of %d stretches %d fall as they should, %d too little, unknown at %d (grading.geojson)", all("swales"), n[0], n[1], n[2]))
+		a.says = append(a.says, fmt.Sprintf("swales: of %d stretches %d fall as they should, %d too little or too much, unknown at %d (grading.geojson)", all("swales"), n[0], n[1], n[2]))
 	}
 }
 
