@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 )
@@ -12,6 +13,13 @@ import (
 // geometry reads one geometry strictly. deep tells that a position had a third
 // number, which is left out.
 func geometry(kind string, raw json.RawMessage) (g orb.Geometry, deep bool, err error) {
+	if single, ok := strings.CutPrefix(kind, "Multi"); ok { // as some programs write every shape
+		var parts []json.RawMessage
+		if err := json.Unmarshal(raw, &parts); err != nil || len(parts) != 1 {
+			return nil, false, fmt.Errorf("%s of %d parts, want 1; split it into features of their own", strings.ToLower(brief(kind)), len(parts))
+		}
+		kind, raw = single, parts[0]
+	}
 	switch kind {
 	case "Point":
 		var p []*float64
@@ -29,14 +37,7 @@ func geometry(kind string, raw json.RawMessage) (g orb.Geometry, deep bool, err 
 			return nil, deep, fmt.Errorf("line of %d positions, want 2 or more", len(points))
 		}
 		return orb.LineString(points), deep, nil
-	case "Polygon", "MultiPolygon":
-		if kind == "MultiPolygon" {
-			var parts []json.RawMessage
-			if err := json.Unmarshal(raw, &parts); err != nil || len(parts) != 1 {
-				return nil, false, fmt.Errorf("multipolygon of %d parts, want 1; split it into features of their own", len(parts))
-			}
-			raw = parts[0]
-		}
+	case "Polygon":
 		return polygon(raw)
 	}
 	return nil, false, fmt.Errorf("geometry type %q; use Point, LineString or Polygon", brief(kind))

@@ -77,7 +77,43 @@ func (r *reader) scaled(key string, power int) float64 {
 	if v < 0 {
 		r.fail("%s, below 0; it starts at 0", r.written(key))
 	}
+	if most, ok := believed[key]; ok && v > most {
+		r.fail("%s, more than %g %s; %s", r.written(key), most, []string{"", "m", "m2"}[power], r.hint(key, most, power))
+	}
 	return v
+}
+
+// believed is the most a length (m) or an area (m2) is taken for what was meant:
+// more is another unit's number, as a bare 14 for a trunk of 14 in. Common practice,
+// no source.
+var believed = map[string]float64{
+	"trunk_diameter":   2.5,
+	"curb_height":      1,
+	"outside_diameter": 1.5,
+	"clearance":        2,
+	"depth":            10, // of a deep sewer
+	"thickness":        1,
+	"cover_min":        2,
+	"height":           10, // of an opening in an upper floor
+	"perimeter":        20,
+	"grate_open_area":  5,
+}
+
+// hint says which unit a number without one may have been meant in.
+func (r *reader) hint(key string, most float64, power int) string {
+	v, _ := r.properties[key].(float64)
+	for _, s := range []struct {
+		unit, ending string
+		metres       float64
+	}{{"inches", "_in", 0.0254}, {"millimetres", "_mm", 0.001}} {
+		if v > 0 && v*math.Pow(s.metres, float64(power)) <= most {
+			if power == 2 {
+				s.unit = "square " + s.unit
+			}
+			return fmt.Sprintf("if it is in %s write %s: %s", s.unit, key+s.ending, quote(v))
+		}
+	}
+	return "check the number"
 }
 
 // length returns a length in metres.

@@ -80,6 +80,7 @@ func TestRefused(t *testing.T) {
 		{"one position", with(drawn(`"kind": "curb", "id": "c"`, "LineString", "["+at+"]")), []string{`"c"`, "1 positions"}},
 		{"line of one place", with(drawn(`"kind": "curb", "id": "c"`, "LineString", "["+at+","+at+"]")), []string{`"c"`, "all the same"}},
 		{"two parts", with(drawn(`"kind": "keep_out", "id": "k"`, "MultiPolygon", "[[],[]]")), []string{`"k"`, "2 parts"}},
+		{"no parts", with(drawn(`"kind": "curb", "id": "c"`, "MultiLineString", "[]")), []string{`"c"`, "0 parts"}},
 		{"wrong shape", with(drawn(`"kind": "tree", "id": "t"`, "LineString", "["+at+",[500002,4400001]]")), []string{`"t"`, "LineString", "Point"}},
 		{"two of one id", collection(utm, lotLines, lotLines), []string{"lot-1", "own"}},
 		// crs members
@@ -106,6 +107,9 @@ func TestRefused(t *testing.T) {
 		// properties
 		{"trunk of 14 m", with(drawn(`"kind": "tree", "id": "oak", "trunk_diameter": 14`, "Point", at)), []string{"oak", "trunk_diameter is 14", "trunk_diameter_in: 14"}},
 		{"trunk of 140 in", with(drawn(`"kind": "tree", "id": "oak", "trunk_diameter_in": 140`, "Point", at)), []string{"trunk_diameter_in is 140", "check the number"}},
+		{"trunk of 1400", with(drawn(`"kind": "tree", "id": "oak", "trunk_diameter": 1400`, "Point", at)), []string{"trunk_diameter is 1400", "trunk_diameter_mm: 1400"}},
+		{"curb of 6 m", with(drawn(`"kind": "curb", "id": "c", "curb_height": 6`, "LineString", "["+at+",[500002,4400001]]")), []string{"curb_height is 6", "curb_height_in: 6"}},
+		{"grate of 27 m2", with(drawn(`"kind": "inlet", "id": "i", "grate_open_area": 27`, "Point", at)), []string{"more than 5 m2", "square inches", "grate_open_area_in: 27"}},
 		{"negative length", with(drawn(`"kind": "tree", "id": "oak", "trunk_diameter_ft": -2`, "Point", at)), []string{"trunk_diameter_ft is -2", "below 0"}},
 		{"negative area", with(drawn(`"kind": "inlet", "id": "i", "grate_open_area": -2`, "Point", at)), []string{"grate_open_area is -2"}},
 		{"length twice", with(drawn(`"kind": "tree", "id": "oak", "trunk_diameter": 1, "trunk_diameter_in": 14`, "Point", at)), []string{"twice"}},
@@ -316,4 +320,18 @@ func FuzzDecode(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A shape of one part is that part, as many programs write all shapes.
+func TestOnePart(t *testing.T) {
+	s, _, err := site(t, collection(utm, lotLines,
+		drawn(`"kind": "inlet", "id": "i"`, "MultiPoint", "[[500001,4400001]]"),
+		drawn(`"kind": "curb", "id": "c"`, "MultiLineString", "[[[500000,4400000],[500002,4400000]]]"),
+		drawn(`"kind": "keep_out", "id": "k"`, "MultiPolygon", "["+ring("[500001,4400001],[500002,4400001],[500002,4400002],[500001,4400001]")+"]")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(s.Inlets) != 1 || len(s.Curbs) != 1 || len(s.KeepOuts) != 1 {
+		t.Errorf("%d inlets, %d curbs, %d keep-outs, want one each", len(s.Inlets), len(s.Curbs), len(s.KeepOuts))
+	}
 }

@@ -271,18 +271,6 @@ func atVertices(levels []float64, drawn orb.LineString) []float64 {
 	return kept
 }
 
-// trunkMost is the thickest trunk believed without a unit, m; common practice,
-// no source.
-const trunkMost = 2.5
-
-// trunkHint says what a trunk too thick may have meant.
-func trunkHint(r *reader) string {
-	if v := r.properties["trunk_diameter"]; v != nil {
-		return fmt.Sprintf("if it is in inches write trunk_diameter_in: %s", quote(v))
-	}
-	return "check the number"
-}
-
 func (b *builder) point(r *reader, p orb.Point) {
 	s := b.site
 	switch r.kind {
@@ -299,9 +287,6 @@ func (b *builder) point(r *reader, p orb.Point) {
 		s.Outlets = append(s.Outlets, o)
 	case "tree":
 		t := constraint.Tree{ID: r.id, At: p, TrunkDiameter: r.length("trunk_diameter")}
-		if t.TrunkDiameter > trunkMost {
-			r.fail("%s, more than %g m; %s", r.written("trunk_diameter"), trunkMost, trunkHint(r))
-		}
 		if !constraint.Given(t.TrunkDiameter) {
 			t.TrunkDiameter, t.Assumed = b.trunk, true
 		}
