@@ -97,11 +97,26 @@ func (f *Frontage) lotSide(lot orb.Polygon) Side {
 	ring := counterClockwise(lot[0])
 	for k := 1; k < len(ring); k++ {
 		if f.front[k] {
-			return sideOf(f.Face.Line, along(ring[k-1], ring[k], 0.5))
+			return sideOfEdge(f.Face.Line, ring[k-1], ring[k])
 		}
 	}
 	center := lot[0].Bound().Center()
 	return sideOf(f.Face.Line, center)
+}
+
+// sideOfEdge is the side of the curb of a lot that lies left of its edge from a
+// to b. An edge drawn along the curb lies on neither side: it tells by its
+// direction.
+func sideOfEdge(curb orb.LineString, a, b orb.Point) Side {
+	m := along(a, b, 0.5)
+	s, foot := stationOf(curb, m)
+	if planar.Distance(m, foot) > touch {
+		return sideOf(curb, m)
+	}
+	if _, ux, uy := pointAt(curb, s); ux*(b[0]-a[0])+uy*(b[1]-a[1]) > 0 {
+		return Left
+	}
+	return Right
 }
 
 // atCurb is how far a given curb outlet may be drawn from the curb, m: a

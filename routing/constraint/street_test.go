@@ -39,3 +39,28 @@ func TestStreetSide(t *testing.T) {
 		}
 	}
 }
+
+// A lot drawn to the very face of its curb lies on the side its ring does, whichever
+// way either was drawn.
+func TestLotOnCurb(t *testing.T) {
+	g := grid.New(grid.NewFrame(0.5, 39.5, 1, 1), 40, 40)
+	for i := range g.Z {
+		if _, r := g.Cell(i); r > 19 {
+			g.Z[i] = 9.85 // the street, south of the curb
+		} else {
+			g.Z[i] = 10
+		}
+	}
+	for _, ring := range []orb.Ring{
+		{{10, 20}, {20, 20}, {20, 35}, {10, 35}, {10, 20}},
+		{{10, 20}, {10, 35}, {20, 35}, {20, 20}, {10, 20}},
+	} {
+		for _, curb := range []orb.LineString{{{0, 20}, {40, 20}}, {{40, 20}, {0, 20}}} {
+			s := &Site{Lots: []Lot{{Area: orb.Polygon{ring}}}, Curbs: []Curb{{ID: "c", Line: curb, Type: VerticalCurb}}}
+			w := NewLaw(g, s, 0, Limits{})
+			if points, why := w.CurbPoints(1); len(points) != 11 || w.StreetDisagrees {
+				t.Errorf("lot %v, curb %v: %d places of 11, %s", ring, curb, len(points), why)
+			}
+		}
+	}
+}

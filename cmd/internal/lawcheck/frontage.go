@@ -54,10 +54,14 @@ func (c *checker) settleFrontage() *frontage {
 			s := nearest(f.line, p).station
 			f.from, f.to = math.Min(f.from, s), math.Max(f.to, s)
 		}
-		left += length(ring[k-1], ring[k]) * side(f.line, between(ring[k-1], ring[k], 0.5))
+		if m := between(ring[k-1], ring[k], 0.5); nearest(f.line, m).distance > planTolerance {
+			left += length(ring[k-1], ring[k]) * side(f.line, m)
+		}
 	}
 	if f.curb != nil && math.IsInf(f.from, 1) {
 		c.through(f)
+	}
+	if f.curb != nil && left == 0 { // the curb runs through the lot, or along its line
 		left = side(f.line, c.lot.area.Bound().Center())
 	}
 	if f.curb == nil || !(f.to > f.from) {
