@@ -7,10 +7,12 @@ import (
 	"github.com/paulmach/orb/planar"
 )
 
-// Exit is the way an inflow may leave the setback of its own roof.
+// Exit is the way an inflow may leave: the setback of its own roof, and from
+// under its rim.
 type Exit struct {
 	Length float64  // of the first pipe that may lie in setbacks, m; 0: none
 	Roofs  []string // its own roof and those touching it
+	Rim    *float64 // elevation its first pipe's crown begins at or below, m; nil: none
 }
 
 // Roofs closer than this to each other touch, m: drawn lines that share a wall

@@ -29,7 +29,7 @@ func (w *Law) Interior(b Bore) Line { return w.asking(ask{bore: b}) }
 
 // Leave answers for the first pipe of an inflow, which may cross the setback
 // of its own roof and, within that exit, those of roofs touching it and of the
-// lot line.
+// lot line. It begins with its crown at or below the inflow's rim.
 func (w *Law) Leave(b Bore, x Exit) Line { return w.asking(ask{bore: b, exit: &x}) }
 
 // EnterCurb answers for the outlet pipe of size s to a point of the curb's
@@ -322,6 +322,10 @@ func (q *ask) terms(s float64) terms {
 
 // stations builds the corridor of a line found clear.
 func (q *ask) stations(stations []Station, a, b orb.Point, length float64) ([]Station, float64, bool) {
+	rimmed := q.exit != nil && q.exit.Rim != nil
+	if rimmed {
+		stations = append(stations, Station{}) // settled when the first one behind it is
+	}
 	first := len(stations)
 	priced, cut := 0.0, 0
 	var t terms
@@ -351,6 +355,11 @@ func (q *ask) stations(stations []Station, a, b orb.Point, length float64) ([]St
 			priced += (end - s) * t.factor
 			s = end
 		}
+	}
+	if rimmed {
+		under := *q.exit.Rim - math.Max(q.bore.Lawn.Inside, q.bore.Hard.Inside)
+		stations[first-1] = stations[first]
+		stations[first-1].Ceiling = math.Min(under, stations[first].Ceiling)
 	}
 	return stations, priced, true
 }

@@ -39,7 +39,7 @@ func (d *job) bindingOf(i int, w search.Way) *Binding {
 			return nil
 		}
 		before := 0.0
-		for _, st := range stations {
+		for n, st := range stations {
 			free := invert - slope*(st.S-before)
 			invert, ok = st.Down(free)
 			if !ok {
@@ -48,6 +48,9 @@ func (d *job) bindingOf(i int, w search.Way) *Binding {
 			if before = st.S; invert < free {
 				at := between(from, to, st.S)
 				*b = Binding{Rule: d.pressing(st, invert, at, last), At: at, Station: away + st.S, Value: invert}
+				if n == 0 && k == 1 && underRim(stations) {
+					b.Rule = "rim"
+				}
 			}
 		}
 		away += distance(from, to)
@@ -66,6 +69,12 @@ func (d *job) pressing(st constraint.Station, invert float64, at orb.Point, last
 		return "outlet_cover"
 	}
 	return d.coverRule(at)
+}
+
+// underRim tells whether the rim holds a first pipe lower than its cover does: the
+// first of two stations at its beginning is the rim's.
+func underRim(stations []constraint.Station) bool {
+	return len(stations) > 1 && stations[1].S == 0 && stations[0].Ceiling < stations[1].Ceiling
 }
 
 // coverRule is the rule of cover at a place.

@@ -216,6 +216,16 @@ func (d *job) areaDrains() []Inflow {
 // noGrate is a drain nobody described.
 var noGrate = constraint.Inlet{GrateOpenArea: math.NaN(), GratePerimeter: math.NaN()}
 
+// exitOf is how an inflow may leave. A rim below the ground, as one is given where
+// the ground will be dug down to it, lowers the pipe.
+func (d *job) exitOf(in *Inflow) constraint.Exit {
+	x := d.law.ExitAt(in.At, in.Roof)
+	if in.Rim < d.law.Ground.Ground(in.At[0], in.At[1]) {
+		x.Rim = &in.Rim
+	}
+	return x
+}
+
 func (d *job) surfaceInflow(id string, kind network.NodeKind, p orb.Point, rim float64) Inflow {
 	in := Inflow{ID: id, Kind: kind, At: p, Rim: rim}
 	area, weighted := d.water.Runoff(p)

@@ -166,22 +166,19 @@ func (l *layer) holeOf(k int) constraint.Bore {
 
 // lineOf returns the law for the edge from u to v of chain k in a bore.
 func (l *layer) lineOf(k, u, v int, bore constraint.Bore) constraint.Line {
-	exit := constraint.Exit{}
-	if i := l.t[u].inflow; i >= 0 {
-		exit = l.exits[i]
-	}
+	inflow := l.t[u].inflow
 	if o := l.t[v].outlet; o >= 0 {
 		switch x := l.used[o]; {
-		case x.curb != nil && exit.Length > 0:
-			return l.law.LeaveToCurb(l.holeOf(k).Outlet, *x.curb, exit)
+		case x.curb != nil && inflow >= 0:
+			return l.law.LeaveToCurb(l.holeOf(k).Outlet, *x.curb, l.exits[inflow])
 		case x.curb != nil:
 			return l.law.EnterCurb(l.holeOf(k).Outlet, *x.curb)
 		case x.kind == constraint.Daylight:
 			return l.law.EnterDaylight(bore, x.minInvert, l.slopeAsked(bore, l.chains[k].flow))
 		}
 	}
-	if exit.Length > 0 {
-		return l.law.Leave(bore, exit)
+	if inflow >= 0 {
+		return l.law.Leave(bore, l.exits[inflow])
 	}
 	return l.law.Interior(bore)
 }

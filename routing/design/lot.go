@@ -73,7 +73,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 		return nil, err
 	}
 	for _, in := range d.in {
-		d.exits = append(d.exits, law.ExitAt(in.At, in.Roof))
+		d.exits = append(d.exits, d.exitOf(&in))
 	}
 	if law.StreetDisagrees {
 		d.note("curb %s: the street is not where expected, away from the lot; give the curb street_side to settle it", law.Frontage.Face.ID)

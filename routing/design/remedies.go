@@ -304,7 +304,7 @@ func (d *job) under(limits constraint.Limits) *job {
 	e.law = constraint.NewLaw(d.law.Ground, d.site, d.lotIndex(), limits)
 	e.out, _ = e.discharges()
 	for _, in := range e.in {
-		e.exits = append(e.exits, e.law.ExitAt(in.At, in.Roof))
+		e.exits = append(e.exits, e.exitOf(&in))
 	}
 	return e
 }
