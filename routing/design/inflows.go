@@ -54,7 +54,7 @@ func (d *job) inflows() []Inflow {
 	return append(list, d.channelDrains()...)
 }
 
-// downspouts returns the roofs' inflows: the given ones where a lot has any,
+// downspouts returns the roofs' inflows: the given ones where a roof has any,
 // else proposed ones.
 func (d *job) downspouts() []Inflow {
 	type servedRoof struct {
@@ -72,11 +72,8 @@ func (d *job) downspouts() []Inflow {
 	for _, r := range roofs {
 		roof := &d.site.Roofs[r.index]
 		spouts := given[roof.ID]
-		if len(given) == 0 {
+		if len(spouts) == 0 {
 			spouts = d.proposeDownspouts(r.index, r.area)
-		} else if len(spouts) == 0 {
-			d.note("roof %s has no downspout: its water is not served", roof.ID)
-			continue
 		}
 		c := d.criteria.Storm.Roof
 		if constraint.Given(roof.RunoffCoeff) {
@@ -101,14 +98,14 @@ func (d *job) givenDownspouts() map[string][]constraint.Downspout {
 		k := d.site.RoofOf(s)
 		if k < 0 {
 			if s.Roof != "" {
-				d.note("downspout %s names roof %s, which is not drawn", s.ID, s.Roof)
+				d.note("downspout %s names roof %s, which is not drawn: left out", s.ID, s.Roof)
 			}
 			continue
 		}
 		roof := &d.site.Roofs[k]
 		at, inside := roof.ToOutline(s.At)
 		if inside > d.criteria.Limits.DownspoutSnap {
-			d.note("downspout %s stands %.2f m inside roof %s, more than downspout_snap %.2f m: check the drawing", s.ID, inside, roof.ID, d.criteria.Limits.DownspoutSnap)
+			d.note("downspout %s stands %.2f m inside roof %s, more than downspout_snap %.2f m: left out, check the drawing", s.ID, inside, roof.ID, d.criteria.Limits.DownspoutSnap)
 			continue
 		}
 		if inside > 0 {
@@ -184,7 +181,7 @@ func (d *job) areaDrains() []Inflow {
 		}
 		list = append(list, f)
 	}
-	if len(d.site.Inlets) > 0 {
+	if len(list) > 0 {
 		d.assumedGrates(bare)
 		return list
 	}
