@@ -39,6 +39,9 @@ func randomCase(rng *rand.Rand) *caseFile {
 			Blocked [2]float64
 		}{[2]int{rng.IntN(c.NX), rng.IntN(c.NY)}, [2]float64{low, low + 0.1 + rng.Float64()*0.3}})
 	}
+	if n := len(c.Utilities); n > 1 && rng.IntN(2) == 0 { // two at one place
+		c.Utilities[n-1].Cell = c.Utilities[0].Cell
+	}
 	if rng.IntN(3) == 0 {
 		c.DepthCost = rng.Float64()
 	}
@@ -70,7 +73,7 @@ func exhaustive(c *caseFile) (cost, margin float64) {
 					continue
 				}
 				length := math.Hypot(float64(di2), float64(dj2))
-				next, ok := c.node(k, l, asFiled()).Down(y - c.SMin*length)
+				next, ok := c.down(k, l, y-c.SMin*length)
 				if !ok {
 					continue
 				}
@@ -92,7 +95,7 @@ func exhaustive(c *caseFile) (cost, margin float64) {
 	if !c.open(i, j) {
 		return cost, margin
 	}
-	if y, ok := c.node(i, j, asFiled()).Down(c.startMost()); ok {
+	if y, ok := c.down(i, j, c.startMost()); ok {
 		visit(i, j, y, 0, 0, 0)
 	}
 	return cost, margin

@@ -1,6 +1,7 @@
 package search
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -174,6 +175,47 @@ func (c *caseFile) node(i, j int, x changes) constraint.Station {
 	return st
 }
 
+// nodes are the corridor at a cell where utilities that leave room between them
+// cross: a station for each, the highest first, all at one place.
+func (c *caseFile) nodes(i, j int, s float64, x changes) []constraint.Station {
+	var bands [][2]float64
+	for _, u := range c.Utilities {
+		if u.Cell == [2]int{i, j} {
+			bands = append(bands, u.Blocked)
+		}
+	}
+	slices.SortFunc(bands, func(a, b [2]float64) int { return cmp.Compare(b[1], a[1]) })
+	st := c.node(i, j, x)
+	st.S = s
+	list := []constraint.Station{st}
+	for k, b := range bands {
+		if last := &list[len(list)-1]; k == 0 {
+			last.Low, last.High = b[0], b[1]
+		} else if b[1] > last.Low { // they overlap
+			last.Low = math.Min(last.Low, b[0])
+		} else {
+			st.Low, st.High = b[0], b[1]
+			list = append(list, st)
+		}
+	}
+	return list
+}
+
+// down is the highest admissible invert at a cell not above y, in the case model's
+// own words; false where there is none.
+func (c *caseFile) down(i, j int, y float64) (float64, bool) {
+	st := c.node(i, j, asFiled())
+	y = math.Min(y, st.Ceiling)
+	for range c.Utilities { // a band may lower it into another
+		for _, u := range c.Utilities {
+			if u.Cell == [2]int{i, j} && y > u.Blocked[0] && y < u.Blocked[1] {
+				y = u.Blocked[0]
+			}
+		}
+	}
+	return y, y >= st.Floor-constraint.Tolerance
+}
+
 func (c *caseFile) open(i, j int) bool {
 	return i >= 0 && j >= 0 && i < c.NX && j < c.NY && (c.Blocked == nil || c.Blocked[j][i] != '#')
 }
@@ -204,9 +246,8 @@ func (c *caseFile) lattice(x changes) (*Search, []target) {
 			return st, 0, false
 		}
 		length := c.Cell * math.Hypot(float64(k-i), float64(l-j))
-		end := c.node(k, l, x)
-		end.S = length
-		return append(st, c.node(i, j, x), end), length * (c.price(i, j) + c.price(k, l)) / 2, true
+		st = append(append(st, c.nodes(i, j, 0, x)...), c.nodes(k, l, length, x)...)
+		return st, length * (c.price(i, j) + c.price(k, l)) / 2, true
 	}
 	p.Span = func(q orb.Point) (float64, float64) {
 		i, j := at(q)
@@ -236,8 +277,8 @@ func (c *caseFile) lattice(x changes) (*Search, []target) {
 }
 
 // startAt begins a pipe at a cell, not above most.
-func (g *Search) startAt(node int, st constraint.Station, most float64) {
-	a := compress([]constraint.Station{st}, 0, 0, g.SlopeMin)
+func (g *Search) startAt(node int, st []constraint.Station, most float64) {
+	a := compress(st, 0, 0, g.SlopeMin)
 	g.Sources = append(g.Sources, Source{At: g.At(node), Start: most})
 	g.links = append(g.links, []link{{node, -1, a}})
 }
@@ -253,7 +294,7 @@ func (c *caseFile) startMost() float64 {
 func (c *caseFile) solved(x changes) (g *Search, targets []target, margin float64) {
 	g, targets = c.lattice(x)
 	i, j := c.Start.Cell[0], c.Start.Cell[1]
-	g.startAt(j*c.NX+i, c.node(i, j, x), c.startMost())
+	g.startAt(j*c.NX+i, c.nodes(i, j, 0, x), c.startMost())
 	margin, _ = g.forward(0, targets)
 	return g, targets, margin
 }
@@ -276,7 +317,7 @@ func runLattice(t *testing.T, c *caseFile) {
 		lifted.liftStart = true
 		h, ends := c.lattice(lifted)
 		start := c.Start.Cell[1]*c.NX + c.Start.Cell[0]
-		own, _ := c.node(c.Start.Cell[0], c.Start.Cell[1], asFiled()).Down(c.startMost())
+		own, _ := c.down(c.Start.Cell[0], c.Start.Cell[1], c.startMost())
 		if got := h.reverse(ends, math.Inf(1)).need[start] - own; math.Abs(got-*e) > c.tolerance("start_excess") {
 			t.Errorf("start excess %.9f, want %.9f", got, *e)
 		}
@@ -481,7 +522,7 @@ func (m *continuous) pose(step float64, reach int) *Search {
 	s := m.Start.Cell
 	at := int(math.Round(float64(s[1])*m.Cell/step))*p.Cols + int(math.Round(float64(s[0])*m.Cell/step))
 	g.UseEnds(g.EndsAt(m.curb(step)))
-	g.startAt(at, m.node(s[0], s[1], asFiled()), m.startMost())
+	g.startAt(at, m.nodes(s[0], s[1], 0, asFiled()), m.startMost())
 	return g
 }
 

@@ -12,7 +12,7 @@ func runNetwork(t *testing.T, c *caseFile) {
 	feasible := true
 	for k, s := range c.Sources {
 		i, j := s.Cell[0], s.Cell[1]
-		g.startAt(j*c.NX+i, c.node(i, j, asFiled()), math.Inf(1))
+		g.startAt(j*c.NX+i, c.nodes(i, j, 0, asFiled()), math.Inf(1))
 		m, _ := g.forward(k, targets)
 		feasible = feasible && m >= -1e-9
 	}
@@ -126,7 +126,7 @@ func (c *caseFile) walkTrees(list []Vertex, targets []target, outlets int) (cost
 			if length > 1.5*c.Cell || !c.open(a[0], a[1]) || !c.open(b[0], b[1]) || !c.open(a[0], b[1]) || !c.open(b[0], a[1]) {
 				return 0, fmt.Errorf("no way from %v to %v", a, b)
 			}
-			y, ok := c.node(a[0], a[1], asFiled()).Down(high[v])
+			y, ok := c.down(a[0], a[1], high[v])
 			if !ok {
 				return 0, fmt.Errorf("invert %.6f is not admissible at %v", high[v], a)
 			}
