@@ -42,7 +42,7 @@ func (d *Dataset) Read(box orb.Bound, margin float64) (*Window, error) {
 	if c1 < 0 || r1 < 0 || c0 > float64(d.Cols-1) || r0 > float64(d.Rows-1) {
 		return nil, d.errorf("the site lies outside the raster; check the coordinate systems of both, or give a raster that covers it")
 	}
-	if c0 < 0 || r0 < 0 || c1 > float64(d.Cols-1) || r1 > float64(d.Rows-1) {
+	if c0 < -beyondCentre || r0 < -beyondCentre || c1 > float64(d.Cols-1)+beyondCentre || r1 > float64(d.Rows-1)+beyondCentre {
 		return nil, d.errorf("covers only part of the site: cells %.0f..%.0f by %.0f..%.0f wanted of 0..%d by 0..%d; give a raster that covers all of the lot",
 			math.Floor(c0), math.Ceil(c1), math.Floor(r0), math.Ceil(r1), d.Cols-1, d.Rows-1)
 	}
@@ -64,6 +64,10 @@ func (d *Dataset) Read(box orb.Bound, margin float64) (*Window, error) {
 		}
 	}
 }
+
+// beyondCentre is how far a site may reach beyond the outermost cell centres, in
+// cells: to the raster's edge, and a rounding more. The ground there is unknown.
+const beyondCentre = 0.5 + 1e-6
 
 // growMost is the size up to which a window grows for a void it cuts, cells:
 // 480 MB while it is read.
