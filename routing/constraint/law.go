@@ -48,6 +48,7 @@ type zone struct {
 	id     string
 	paved  bool
 	cover  float64
+	own    bool // cover was given with it
 	factor float64
 }
 
@@ -205,7 +206,7 @@ func (w *Law) settleZones() {
 			z.cover, z.factor = w.Limits.CoverMinDriveway, w.Limits.DrivewayFactor
 		}
 		if Given(p.CoverMin) {
-			z.cover = p.CoverMin
+			z.cover, z.own = p.CoverMin, true
 		}
 		w.zones = append(w.zones, z)
 	}

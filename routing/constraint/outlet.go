@@ -17,25 +17,31 @@ type CurbPoint struct {
 	MinInvert float64 // gutter + outlet_above_gutter, elevation m
 }
 
+// Refusal is what rules a place to discharge out; the zero value nothing.
+type Refusal struct {
+	Rule string // the limit's key, or what of the site file
+	Says string
+}
+
 // CurbPoints returns the places along the frontage where an outlet to the curb
-// face is allowed, at most step apart; why says what rules them all out.
-func (w *Law) CurbPoints(step float64) (points []CurbPoint, why string) {
-	if why := w.faceless(); why != "" {
+// face is allowed, at most step apart; why is what rules them all out.
+func (w *Law) CurbPoints(step float64) (points []CurbPoint, why Refusal) {
+	if why := w.faceless(); why != (Refusal{}) {
 		return nil, why
 	}
 	from, to := w.CurbReach()
 	if from > to {
-		return nil, "the frontage is narrower than twice frontage_margin"
+		return nil, Refusal{"frontage_margin", fmt.Sprintf("the frontage is narrower than twice frontage_margin %.2f m", w.Limits.FrontageMargin)}
 	}
 	n := int(math.Ceil((to - from) / step))
-	why = "no point of the frontage is clear of driveways and of unknown ground"
+	why = Refusal{"curb_clearance_driveway", "no point of the frontage is clear of driveways and of unknown ground"}
 	for k := 0; k <= n; k++ {
 		s := from
 		if n > 0 {
 			s += (to - from) * float64(k) / float64(n)
 		}
 		if p, ok := w.CurbPoint(s); ok {
-			points, why = append(points, p), ""
+			points, why = append(points, p), Refusal{}
 		}
 	}
 	return points, why
@@ -61,19 +67,18 @@ func (w *Law) CurbLine(from, to float64) orb.LineString {
 	return append(part, last)
 }
 
-// faceless says why the lot has no face of curb to come through, "" where it
-// has one.
-func (w *Law) faceless() string {
+// faceless is why the lot has no face of curb to come through.
+func (w *Law) faceless() Refusal {
 	f := w.Frontage
 	switch {
 	case f == nil:
-		return "no side of the lot faces a curb"
+		return Refusal{"curb", "no side of the lot faces a curb"}
 	case f.Face.Type != VerticalCurb:
-		return "the curb is not vertical: it has no face to come through"
+		return Refusal{"curb.type", "the curb is not vertical: it has no face to come through"}
 	case f.lotSide(w.Lot.Area) == f.Face.Street:
-		return "the ground is lower on the lot's side of curb " + f.Face.ID + ", so its face is not toward the street; if the street is on the far side, give the curb street_side"
+		return Refusal{"curb.street_side", "the ground is lower on the lot's side of curb " + f.Face.ID + ", so its face is not toward the street; if the street is on the far side, give the curb street_side"}
 	}
-	return ""
+	return Refusal{}
 }
 
 // CurbPoint returns the place at plan distance s along the curb; ok is false
@@ -124,24 +129,24 @@ func sideOfEdge(curb orb.LineString, a, b orb.Point) Side {
 const atCurb = 1.0
 
 // CurbPointAt returns the place on the face of curb for an outlet drawn at p;
-// why says what rules it out.
-func (w *Law) CurbPointAt(p orb.Point) (point CurbPoint, why string) {
-	if why := w.faceless(); why != "" {
+// why is what rules it out.
+func (w *Law) CurbPointAt(p orb.Point) (point CurbPoint, why Refusal) {
+	if why := w.faceless(); why != (Refusal{}) {
 		return point, why
 	}
 	f := w.Frontage
 	s, at := stationOf(f.Face.Line, p)
 	if d := planar.Distance(p, at); d > atCurb {
-		return point, fmt.Sprintf("it is drawn %.2f m from the curb, more than %.2f m: draw it on the face of curb", d, atCurb)
+		return point, Refusal{"outlet", fmt.Sprintf("it is drawn %.2f m from the curb, more than %.2f m: draw it on the face of curb", d, atCurb)}
 	}
 	if margin := w.Limits.FrontageMargin; s < f.From+margin-touch || s > f.To-margin+touch {
-		return point, fmt.Sprintf("it is less than frontage_margin %.2f m inside the lot lines carried to the curb", margin)
+		return point, Refusal{"frontage_margin", fmt.Sprintf("it is less than frontage_margin %.2f m inside the lot lines carried to the curb", margin)}
 	}
 	point, ok := w.CurbPoint(s)
 	if !ok {
-		return point, "it is within curb_clearance_driveway of a driveway, or its gutter is unknown"
+		return point, Refusal{"curb_clearance_driveway", "it is within curb_clearance_driveway of a driveway, or its gutter is unknown"}
 	}
-	return point, ""
+	return point, Refusal{}
 }
 
 // Reaches tells whether a point lies where this lot's pipes may end: in the

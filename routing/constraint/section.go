@@ -99,14 +99,36 @@ func (w *Law) coverAt(p orb.Point) float64 {
 	return cover
 }
 
-// PavedAt lists the kinds of hard ground at p.
-func (w *Law) PavedAt(p orb.Point) (kinds []ZoneKind) {
+// Covering is the ground whose cover a pipe keeps to at a place.
+type Covering struct {
+	Kind  ZoneKind // "" for lawn
+	ID    string   // "" for lawn
+	Own   bool     // the cover is its own, not its kind's
+	Cover float64  // m
+}
+
+// Covering is the ground whose cover a common pipe at p keeps to, lawn's or that
+// of the hard ground asking most.
+func (w *Law) Covering(p orb.Point) Covering {
+	c, paved := Covering{Cover: w.Limits.CoverMin}, false
 	for _, z := range w.zones {
-		if z.paved && z.distance(p) <= 0 {
-			kinds = append(kinds, z.kind)
+		if z.paved && z.distance(p) <= touch && (!paved || z.cover > c.Cover) {
+			c, paved = Covering{Kind: z.kind, ID: z.id, Own: z.own, Cover: z.cover}, true
 		}
 	}
-	return kinds
+	return c
+}
+
+// BuriedNear is the utility of known depth that lies nearest to p in plan, "" where
+// there is none.
+func (w *Law) BuriedNear(p orb.Point) (id string) {
+	near := math.Inf(1)
+	for k := range w.buried {
+		if d := planar.DistanceFrom(w.buried[k].Line, p); d < near {
+			id, near = w.buried[k].ID, d
+		}
+	}
+	return id
 }
 
 // Stretch is a part of a straight line, plan distances from its start, m.

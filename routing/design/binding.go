@@ -2,7 +2,6 @@ package design
 
 import (
 	"math"
-	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -10,85 +9,115 @@ import (
 	"curbfall/routing/search"
 )
 
-// bindingOf names the place that decides how high inflow i's best way arrives:
-// the last one downstream where the law presses the pipe down, from where on it
-// falls at its least slope to the outlet. Value is the invert there, Limit the
-// one that would do.
-func (d *job) bindingOf(i int, w search.Way) *Binding {
-	a := d.leastHeight(coarse)
-	o := d.outletOf(a, &d.out[w.Outlet])
-	interior := d.law.Interior(d.criteria.Catalogue.Bores[a.bore])
-	source := d.source(i, posing{a.bore, coarse})
-	points := append(append([]orb.Point{d.in[i].At}, w.Points...), o.At)
+// The names of rules that are no limit of the criteria by themselves.
+const (
+	ruleUnknown      = "unknown_ground"
+	ruleEdge         = "lot" // pipes run in the lot and its frontage alone
+	ruleOutletInvert = "outlet_invert"
+	ruleDaylight     = "daylight"
+	ruleDepth        = "depth_max"
+	ruleRim          = "rim"
+)
 
-	b := &Binding{Rule: d.coverRule(d.in[i].At), At: d.in[i].At}
-	invert, away := source.Start, 0.0
-	for k := 1; k < len(points); k++ {
-		line, slope, last := interior, d.slopeMin(d.criteria.Catalogue.Bores[a.bore]), k == len(points)-1
-		switch {
-		case last && k == 1:
-			line, slope = o.LeaveFrom(i), o.Slope
-		case last:
-			line, slope = o.Enter, o.Slope
-		case k == 1:
-			line = source.Leave
-		}
-		from, to := points[k-1], points[k]
-		stations, _, ok := line(nil, from, to)
-		if !ok {
-			return nil
-		}
-		before := 0.0
-		for n, st := range stations {
-			free := invert - slope*(st.S-before)
-			invert, ok = st.Down(free)
-			if !ok {
-				return nil
-			}
-			if before = st.S; invert < free {
-				at := between(from, to, st.S)
-				*b = Binding{Rule: d.pressing(st, invert, at, last), At: at, Station: away + st.S, Value: invert}
-				if n == 0 && k == 1 && underRim(stations) {
-					b.Rule = "rim"
-				}
-			}
-		}
-		away += distance(from, to)
+// fallBinding names the pair of places that leaves inflow i's best way too low: the
+// last one downstream where the law holds it down, from where on it falls at its
+// least slope, and the outlet.
+func (d *job) fallBinding(i int, w *search.Way) *Binding {
+	list, ok := d.trace(i, w)
+	if !ok {
+		return nil
 	}
-	b.Station = away - b.Station
-	b.Limit = b.Value - w.Margin
-	return b
+	out, end := &d.out[w.Outlet], list[len(list)-1]
+	upper, lower := d.upper(list), Place{At: out.at, Invert: end.invert, Needed: out.minInvert}
+	lower.Rule, lower.ID = d.outletRule(out)
+	upper.Needed = upper.Invert + lower.Needed - lower.Invert
+	return &Binding{Rule: upper.Rule, At: upper.At, Station: upper.Station, Value: upper.Invert, Limit: upper.Needed, Upper: &upper, Lower: &lower}
 }
 
-// pressing is the rule that presses a pipe down to an invert at a station.
-func (d *job) pressing(st constraint.Station, invert float64, at orb.Point, last bool) string {
+// depthBinding names the pair of places that leaves inflow i's way under a deeper
+// limit too deep under the one there is: where it lies deepest beyond it, and
+// the last one before that where the law holds it down.
+func (d *job) depthBinding(i int, w *search.Way, deeper *job) *Binding {
+	list, ok := deeper.trace(i, w)
+	if !ok {
+		return nil
+	}
+	more := deeper.criteria.Limits.DepthMax - d.criteria.Limits.DepthMax
+	deepest := 0
+	for k, st := range list {
+		if st.Floor-st.invert > list[deepest].Floor-list[deepest].invert {
+			deepest = k
+		}
+	}
+	st := list[deepest]
+	upper := d.upper(list[:deepest+1])
+	upper.Station += list[len(list)-1].away - st.away
+	lower := Place{Rule: ruleDepth, At: st.at, Station: list[len(list)-1].away - st.away, Invert: st.invert, Needed: st.Floor + more}
+	upper.Needed = upper.Invert + lower.Needed - lower.Invert
+	return &Binding{Rule: lower.Rule, At: lower.At, Station: lower.Station, Value: lower.Invert, Limit: lower.Needed, Upper: &upper, Lower: &lower}
+}
+
+// upper is the last place of a way where the law holds it down. The first always
+// is one: an inflow's pipe starts as high as it may.
+func (d *job) upper(list []stop) Place {
+	held := 0
+	for k := range list {
+		if list[k].held {
+			held = k
+		}
+	}
+	st := list[held]
+	p := Place{At: st.at, Station: list[len(list)-1].away - st.away, Invert: st.invert}
+	if p.Rule, p.ID = d.holding(st); held == 0 && underRim(list) {
+		p.Rule, p.ID = ruleRim, ""
+	}
+	return p
+}
+
+// underRim tells whether the rim holds a way's beginning lower than cover does: the
+// first of two stops there is the rim's.
+func underRim(list []stop) bool {
+	return len(list) > 1 && list[1].away == 0 && list[0].Ceiling < list[1].Ceiling
+}
+
+// holding is the rule that holds a pipe down at a place, and whose it is.
+func (d *job) holding(st stop) (rule, id string) {
 	switch {
-	case invert < st.Ceiling-constraint.Tolerance:
-		return "utility_clearance"
-	case last:
-		return "outlet_cover"
+	case st.invert < st.Ceiling-constraint.Tolerance:
+		return "utility_clearance", d.law.BuriedNear(st.at)
+	case st.last && d.out[0].curb != nil:
+		return "outlet_cover", ""
 	}
-	return d.coverRule(at)
+	return d.coverRule(st.at)
 }
 
-// underRim tells whether the rim holds a first pipe lower than its cover does: the
-// first of two stations at its beginning is the rim's.
-func underRim(stations []constraint.Station) bool {
-	return len(stations) > 1 && stations[1].S == 0 && stations[0].Ceiling < stations[1].Ceiling
-}
-
-// coverRule is the rule of cover at a place.
-func (d *job) coverRule(p orb.Point) string {
-	switch kinds := d.law.PavedAt(p); {
-	case slices.Contains(kinds, constraint.ZoneDriveway):
-		return "cover_min_driveway"
-	case len(kinds) > 0:
-		return "cover_min_walk"
+// coverRule is the rule of cover at a place, and whose ground it is.
+func (d *job) coverRule(p orb.Point) (rule, id string) {
+	c := d.law.Covering(p)
+	switch {
+	case c.Own || c.Kind == "":
+		return "cover_min", c.ID
+	case c.Kind == constraint.ZoneDriveway:
+		return "cover_min_driveway", c.ID
 	}
-	return "cover_min"
+	return "cover_min_walk", c.ID
 }
 
-func between(a, b orb.Point, s float64) orb.Point {
-	t := s / math.Max(distance(a, b), constraint.Tolerance)
-	return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
+// outletRule is the rule that asks for the invert at an outlet, and whose it is.
+func (d *job) outletRule(x *discharge) (rule, id string) {
+	switch {
+	case x.kind == constraint.Daylight && x.minInvert <= x.ground+constraint.Tolerance:
+		return ruleDaylight, x.id
+	case x.curb != nil && x.minInvert <= x.curb.MinInvert+constraint.Tolerance:
+		return "outlet_above_gutter", x.curb.Face.ID
+	case x.kind == constraint.Emitter && x.minInvert <= x.lid-d.criteria.Limits.EmitterRiseMax+constraint.Tolerance:
+		return "emitter_rise_max", x.id
+	}
+	return ruleOutletInvert, x.id
+}
+
+// barredBinding names the place where a rule closes every way of inflow i.
+func barredBinding(rule, id string, at orb.Point) *Binding {
+	nan := math.NaN()
+	return &Binding{Rule: rule, At: at, Station: nan, Value: nan, Limit: nan, Upper: &Place{Rule: rule, ID: id, At: at, Station: nan, Invert: nan, Needed: nan}}
 }

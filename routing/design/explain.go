@@ -11,102 +11,83 @@ import (
 	"curbfall/routing/search"
 )
 
-// explain names, for each inflow that cannot be served, what is missing, where
-// it binds, and every single change that would do.
+// lacking is an inflow that nothing within the limits leads out.
+type lacking struct {
+	inflow int
+	margin float64     // of its best way, m; -Inf: it has none
+	way    *search.Way // that way, nil: none
+	coarse *search.Way // its best on the coarse lattice, nil: none
+	// Of an inflow whose every way lies too deep somewhere: the lot under the least
+	// deeper limit that lets it out, and its way there. That limit is as deep as need be.
+	deeper    *job
+	deeperWay *search.Way
+	found     []Remedy // by lever; without a rule where it does not help
+}
+
+// explain names, for each inflow that cannot be served, what is missing, between
+// which places, and every single change that would do.
 func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
-	var unserved []int
+	var list []*lacking
 	for i := range d.in {
 		in := &d.in[i]
 		switch {
 		case in.Status == Served:
 		case verdicts[i].Feasible:
 			in.Sealed = "pipes already laid for the other inflows shut it in"
+			in.Binding = barredBinding("outlets_max", "", in.At)
 		default:
-			unserved = append(unserved, i)
-			if math.IsInf(verdicts[i].Margin, -1) {
-				in.Sealed = d.sealed(i)
-				continue
-			}
-			in.ShortBy = -verdicts[i].Margin
+			list = append(list, &lacking{inflow: i, margin: verdicts[i].Margin})
 		}
 	}
-	found, ways, err := d.remedies(ctx, unserved)
-	if err != nil {
+	if err := d.remedies(ctx, list); err != nil {
 		return err
 	}
-	for n, i := range unserved {
-		if w := ways[i]; w != nil {
-			d.in[i].Binding = d.bindingOf(i, *w)
-		}
-		for _, r := range found[n] {
-			if r.Rule != "" {
-				d.in[i].Remedies = append(d.in[i].Remedies, r)
-			}
-		}
-		d.in[i].Remedies = append(d.in[i].Remedies, d.otherWays(i, verdicts[i])...)
+	for _, x := range list {
+		d.bind(x)
 	}
+	d.named(list)
 	return nil
 }
 
-// otherWays are the remedies that need no search: height from elsewhere.
-func (d *job) otherWays(i int, v search.Verdict) []Remedy {
-	in := d.in[i]
-	var list []Remedy
-	if !math.IsInf(v.Margin, -1) {
-		o := d.out[v.Outlet]
-		list = append(list, Remedy{Rule: "outlet invert", Now: o.minInvert, Needed: o.minInvert + v.Margin, Unit: "m",
-			Says: fmt.Sprintf("an outlet %.3f m lower, where the street or a storm inlet offers one", -v.Margin)})
-	}
-	return append(list, Remedy{Rule: "pump", Now: math.NaN(), Needed: in.Flow, Unit: "m3/s",
-		Says: fmt.Sprintf("a pump for %.1f L/s to a pipe that falls to the curb", in.Flow*1000)})
-}
-
-// sealed says what shuts an inflow in that no pipe can leave at any depth
-// within the limits.
-func (d *job) sealed(i int) string {
-	reached, open := d.search(d.leastHeight(fine)).Reachable(i)
-	if open {
-		return fmt.Sprintf("every way out is deeper than depth_max %.2f m somewhere", d.criteria.Limits.DepthMax)
-	}
-	l := d.lattice(fine)
-	count := map[string]int{}
-	blame := func(k int) {
-		if b, ok := d.law.BarAt(l.At(k)); ok {
-			count[b.Rule+" of "+b.ID]++
-		}
-	}
-	for _, k := range reached {
-		for _, n := range [4]int{k - 1, k + 1, k - l.Cols, k + l.Cols} {
-			if n >= 0 && n < len(l.Usable) && !l.Usable[n] {
-				blame(n)
+// named gives inflows the remedies found for them.
+func (d *job) named(list []*lacking) {
+	for _, x := range list {
+		for _, r := range append(x.found, d.lower(x), d.pump(x, list)) {
+			if r.Rule != "" {
+				d.in[x.inflow].Remedies = append(d.in[x.inflow].Remedies, r)
 			}
 		}
 	}
-	if len(reached) == 0 {
-		return "no straight first pipe can leave it: " + d.barredRound(i)
-	}
-	names := make([]string, 0, len(count))
-	for name := range count {
-		names = append(names, name)
-	}
-	slices.SortFunc(names, func(a, b string) int {
-		if count[a] != count[b] {
-			return count[b] - count[a]
-		}
-		return strings.Compare(a, b)
-	})
-	return "shut in by " + strings.Join(names[:min(len(names), mostBlamed)], ", ")
 }
 
-// mostBlamed is how many obstacles are named.
-const mostBlamed = 4
-
-// barredRound names what bars the place of an inflow itself.
-func (d *job) barredRound(i int) string {
-	if b, ok := d.law.BarAt(d.in[i].At); ok {
-		return b.Rule + " of " + b.ID
+// bind says what an inflow lacks and what binds it.
+func (d *job) bind(x *lacking) {
+	in := &d.in[x.inflow]
+	switch {
+	case x.way != nil:
+		in.ShortBy, in.Binding = -x.way.Margin, d.fallBinding(x.inflow, x.way)
+	case x.deeperWay == nil:
+		in.Sealed, in.Binding = d.shutIn(x.inflow)
+	case search.Enough(x.deeperWay.Margin):
+		if in.Binding = d.depthBinding(x.inflow, x.deeperWay, x.deeper); in.Binding != nil {
+			in.ShortBy = in.Binding.Limit - in.Binding.Value
+		}
+	default: // however deep, it comes too low
+		in.ShortBy, in.Binding = -x.deeperWay.Margin, x.deeper.fallBinding(x.inflow, x.deeperWay)
 	}
-	return "the ground round it is unknown or outside the lot"
+}
+
+// lower is the remedy of a lower place to discharge; it has no rule where fall is
+// not what lacks.
+func (d *job) lower(x *lacking) Remedy {
+	if x.way == nil {
+		return Remedy{}
+	}
+	o := d.out[x.way.Outlet]
+	r := unfigured(Remedy{Rule: "outlet invert", Now: o.minInvert, Needed: o.minInvert + x.way.Margin, Unit: "m",
+		Says: fmt.Sprintf("an outlet %.3f m lower, where the street or a storm inlet offers one", -x.way.Margin)})
+	r.figure(x.inflow, x.way, d, d)
+	return r
 }
 
 // conclude settles the status and the verdict's sentence.
@@ -136,7 +117,11 @@ func (d *job) verdict(r *Result, served, short int) string {
 	if r.Status == Infeasible {
 		in := r.Inflows[short]
 		tail := fmt.Sprintf("%s has no way at all: %s", in.ID, in.Sealed)
-		if !math.IsNaN(in.ShortBy) {
+		switch {
+		case math.IsNaN(in.ShortBy):
+		case in.Binding != nil && in.Binding.Rule == ruleDepth:
+			tail = fmt.Sprintf("%s would lie %.3f m deeper than depth_max lets it", in.ID, in.ShortBy)
+		default:
 			tail = fmt.Sprintf("%s is short of fall by %.3f m", in.ID, in.ShortBy)
 		}
 		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s%s.", served, len(r.Inflows), tail, overRimWords(&r.Network))

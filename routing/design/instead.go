@@ -11,64 +11,149 @@ import (
 	"curbfall/routing/search"
 )
 
-// emitterInstead is the remedy of an emitter in the yard where the curb cannot
-// be reached; it has no rule where none would do. An inlet drains a low place,
-// and the yard would give its water back.
-func (d *job) emitterInstead(i int, now *trial) Remedy {
-	if !d.mayDivide() || d.in[i].Kind != network.Downspout {
-		return Remedy{} // where outlets are drawn water goes there and nowhere else
+// instead lists the remedies of another place to discharge, or one of another
+// type, for inflow i: those that would do.
+func (d *job) instead(i int, now *trial) (list []Remedy) {
+	if r, ok := d.freeCurb(i, now); ok {
+		list = append(list, r)
 	}
-	at, ok := d.emitterPlace(i, now.swept(coarse))
-	if !ok || !d.withEmitter(at).reaches(i, now.arcs) {
-		return Remedy{}
+	high := now.swept(coarse).Highest(i)
+	if at, ok := d.emitterPlace(high); ok && d.in[i].Kind == network.Downspout { // the yard would give an inlet its water back
+		if r, ok := d.endingAt(i, at, constraint.Emitter, now.arcs); ok {
+			list = append(list, r)
+		}
 	}
-	in := &d.in[i]
-	return Remedy{Rule: "outlet.type", Now: math.NaN(), Needed: d.law.Ground.Ground(at[0], at[1]), Unit: "m",
-		Says: fmt.Sprintf("an emitter in the yard in place of the curb, %.1f m %s of %s, its lid at the ground, %.3f m", distance(in.At, at), compass(in.At, at), in.ID, d.law.Ground.Ground(at[0], at[1]))}
+	if at, ok := d.daylightPlace(high); ok {
+		if r, ok := d.endingAt(i, at, constraint.Daylight, now.arcs); ok {
+			list = append(list, r)
+		}
+	}
+	return list
+}
+
+// freeCurb is the remedy of any other point of the curb where an outlet is drawn.
+func (d *job) freeCurb(i int, now *trial) (Remedy, bool) {
+	drawn := d.drawnOutlet()
+	if drawn == nil {
+		return Remedy{}, false
+	}
+	c := d.criteria
+	c.Outlet = constraint.CurbFace
+	free := d.withOutlets(nil, c)
+	w, ok := free.reaches(i, now.arcs)
+	if !ok {
+		return Remedy{}, false
+	}
+	o, at := drawn, free.out[w.Outlet].at
+	r := unfigured(Remedy{Rule: "outlet.at", Type: constraint.CurbFace, Now: math.NaN(), Needed: free.out[w.Outlet].minInvert, Unit: "m", At: &at,
+		Says: fmt.Sprintf("another curb point, %s %s, its invert %.3f m", bearing(o.At, at), o.ID, free.out[w.Outlet].minInvert)})
+	if o.Type != constraint.CurbFace {
+		r.Rule, r.Says = "outlet.type", fmt.Sprintf("the curb face in place of %s, %s it, invert %.3f m", o.ID, bearing(o.At, at), free.out[w.Outlet].minInvert)
+	}
+	r.figure(i, w, free, d)
+	return r, true
+}
+
+// drawnOutlet is the lot's outlet in the site file, nil where it has none.
+func (d *job) drawnOutlet() *constraint.Outlet {
+	for k := range d.site.Outlets {
+		if o := &d.site.Outlets[k]; d.law.Reaches(o.At) {
+			return o
+		}
+	}
+	return nil
+}
+
+// endingAt is the remedy of an outlet of a type at a place in the yard, where
+// inflow i gets out to it.
+func (d *job) endingAt(i int, at orb.Point, kind constraint.OutletType, arcs map[float64]*search.Arcs) (Remedy, bool) {
+	there := d.withOutlets([]constraint.Outlet{{ID: string(kind), At: at, Type: kind, Invert: math.NaN()}}, d.criteria)
+	w, ok := there.reaches(i, arcs)
+	if !ok {
+		return Remedy{}, false
+	}
+	in, ground, now := &d.in[i], d.law.Ground.Ground(at[0], at[1]), "the curb"
+	if o := d.drawnOutlet(); o != nil {
+		now = o.ID
+	}
+	r := unfigured(Remedy{Rule: "outlet.type", Type: kind, Now: math.NaN(), Needed: ground, Unit: "m", At: &at})
+	r.Says = fmt.Sprintf("an emitter in the yard in place of %s, %s %s, its lid at the ground, %.3f m", now, bearing(in.At, at), in.ID, ground)
+	if kind == constraint.Daylight {
+		r.Says = fmt.Sprintf("an open end in the yard in place of %s, %s %s, its invert at the ground, %.3f m: stone where it strikes, and no building below", now, bearing(in.At, at), in.ID, ground)
+	}
+	r.figure(i, w, there, d)
+	return r, true
 }
 
 // emitterPlace is the lattice's place, as far from what an emitter keeps away
-// from as the limits ask, where inflow i arrives with the most height to spare
-// under an emitter's lid.
-func (d *job) emitterPlace(i int, w *search.Sweeps) (at orb.Point, ok bool) {
+// from as the limits ask, where pipes of the highest inverts by node arrive with
+// the most height to spare under an emitter's lid.
+func (d *job) emitterPlace(high []float64) (at orb.Point, ok bool) {
 	lidMost := math.Inf(1) // no open rim lies below the lid
 	for k := range d.in {
 		if !math.IsNaN(d.in[k].Rim) {
 			lidMost = math.Min(lidMost, d.in[k].Rim)
 		}
 	}
-	best := 0.0
+	return d.yardPlace(func(n int, lid float64) float64 {
+		if lid > lidMost {
+			return math.Inf(-1)
+		}
+		return high[n] - (lid - d.criteria.Limits.EmitterRiseMax)
+	})
+}
+
+// daylightPlace is emitterPlace for a pipe that comes to the surface: within the
+// daylight zone its cover runs out.
+func (d *job) daylightPlace(high []float64) (at orb.Point, ok bool) {
 	l := d.lattice(coarse)
-	for n, high := range w.Highest(i) {
-		if math.IsInf(high, -1) {
+	slope, reach := d.slopeMin(d.criteria.Catalogue.Bores[d.smallestMain()]), int(d.criteria.Limits.DaylightZone/coarse)
+	return d.yardPlace(func(n int, ground float64) float64 {
+		most := math.Inf(-1)
+		for r := max(0, n/l.Cols-reach); r <= min(l.Rows-1, n/l.Cols+reach); r++ {
+			for c := max(0, n%l.Cols-reach); c <= min(l.Cols-1, n%l.Cols+reach); c++ {
+				away := distance(l.At(r*l.Cols+c), l.At(n))
+				if away > 0 && away <= d.criteria.Limits.DaylightZone {
+					most = math.Max(most, high[r*l.Cols+c]-slope*away-ground)
+				}
+			}
+		}
+		return most
+	})
+}
+
+// yardPlace is the open place of the coarse lattice in the lot, away from what a
+// discharge keeps away from, with the most height to spare.
+func (d *job) yardPlace(spare func(node int, ground float64) float64) (at orb.Point, ok bool) {
+	best, l := 0.0, d.lattice(coarse)
+	for n, usable := range l.Usable {
+		if !usable {
 			continue
 		}
 		p := l.At(n)
-		lid := d.law.Ground.Ground(p[0], p[1])
-		spare := high - (lid - d.criteria.Limits.EmitterRiseMax)
-		if spare >= best && lid <= lidMost && d.law.Lot.Contains(p) && len(d.law.EmitterNear(p)) == 0 {
-			best, at, ok = spare, p, true
+		if s := spare(n, d.law.Ground.Ground(p[0], p[1])); s >= best && d.law.Lot.Contains(p) && len(d.law.EmitterNear(p)) == 0 {
+			best, at, ok = s, p, true
 		}
 	}
 	return at, ok
 }
 
-// withEmitter is the lot with an emitter as its one outlet.
-func (d *job) withEmitter(at orb.Point) *job {
+// withOutlets is the lot with these outlets alone.
+func (d *job) withOutlets(list []constraint.Outlet, c Criteria) *job {
 	site := *d.site
-	site.Outlets = []constraint.Outlet{{ID: "emitter", At: at, Type: constraint.Emitter, Invert: math.NaN()}}
+	site.Outlets = list
 	e := *d
 	e.site = &site
-	return e.under(d.criteria.Limits)
+	return e.under(c)
 }
 
-// reaches tells whether inflow i gets out on the coarse lattice.
-func (d *job) reaches(i int, arcs map[float64]*search.Arcs) bool {
+// reaches is a way by which inflow i gets out on the coarse lattice.
+func (d *job) reaches(i int, arcs map[float64]*search.Arcs) (*search.Way, bool) {
 	if len(d.out) == 0 {
-		return false
+		return nil, false
 	}
 	w, ok := d.trialOf(arcs).swept(coarse).Best(i, 0)
-	return ok && search.Enough(w.Margin)
+	return &w, ok && search.Enough(w.Margin)
 }
 
 // compass is the direction from a to b in one of eight.

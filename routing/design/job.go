@@ -46,6 +46,7 @@ type discharge struct {
 	curb      *constraint.CurbPoint // for a curb face
 	minInvert float64               // elevation m
 	lid       float64               // elevation m, emitters alone
+	ground    float64               // elevation m, of given outlets
 	// Of an outlet a plan uses, to a curb face: the bore of its outlet pipe and
 	// the flow that pipe is laid steep enough for, m3/s.
 	hole     int
@@ -56,17 +57,17 @@ type discharge struct {
 const curbStep = 0.25
 
 // discharges lists where the system may end: the given outlets of the lot,
-// else the curb face along the frontage. why says what rules all out.
-func (d *job) discharges() (list []discharge, why string) {
+// else the curb face along the frontage. why is what rules all out.
+func (d *job) discharges() (list []discharge, why constraint.Refusal) {
 	given := false
 	for _, o := range d.site.Outlets {
 		if !d.law.Reaches(o.At) {
 			continue
 		}
 		given = true
-		if x, reason := d.givenDischarge(o); reason != "" {
-			why = fmt.Sprintf("outlet %s: %s", o.ID, reason)
-			d.note("%s", why)
+		if x, refused := d.givenDischarge(o); refused.Rule != "" {
+			why = constraint.Refusal{Rule: refused.Rule, Says: fmt.Sprintf("outlet %s: %s", o.ID, refused.Says)}
+			d.note("%s", why.Says)
 		} else {
 			list = append(list, x)
 		}
@@ -75,7 +76,7 @@ func (d *job) discharges() (list []discharge, why string) {
 		return list, why
 	}
 	if d.criteria.Outlet != constraint.CurbFace {
-		return nil, fmt.Sprintf("outlet.type %s needs an outlet point in the site file", d.criteria.Outlet)
+		return nil, constraint.Refusal{Rule: "outlet.type", Says: fmt.Sprintf("outlet.type %s needs an outlet point in the site file", d.criteria.Outlet)}
 	}
 	points, why := d.law.CurbPoints(curbStep)
 	for _, p := range points {
@@ -84,14 +85,14 @@ func (d *job) discharges() (list []discharge, why string) {
 	return list, why
 }
 
-func (d *job) givenDischarge(o constraint.Outlet) (discharge, string) {
-	x := discharge{id: o.ID, kind: o.Type, at: o.At, lid: math.NaN()}
+func (d *job) givenDischarge(o constraint.Outlet) (discharge, constraint.Refusal) {
 	ground := d.law.Ground.Ground(o.At[0], o.At[1])
+	x := discharge{id: o.ID, kind: o.Type, at: o.At, lid: math.NaN(), ground: ground}
 	switch o.Type {
 	case constraint.CurbFace:
-		p, reason := d.law.CurbPointAt(o.At)
-		if reason != "" {
-			return x, reason
+		p, refused := d.law.CurbPointAt(o.At)
+		if refused.Rule != "" {
+			return x, refused
 		}
 		x.at, x.curb, x.minInvert = p.At, &p, p.MinInvert
 	case constraint.Emitter:
@@ -100,11 +101,11 @@ func (d *job) givenDischarge(o constraint.Outlet) (discharge, string) {
 		x.minInvert = ground
 	case constraint.StormInlet:
 		if !constraint.Given(o.Invert) {
-			return x, "a storm_inlet needs its invert: what enters below it runs back"
+			return x, constraint.Refusal{Rule: "outlet_invert", Says: "a storm_inlet needs its invert: what enters below it runs back"}
 		}
 	}
 	if math.IsNaN(ground) {
-		return x, "the ground there is unknown"
+		return x, constraint.Refusal{Rule: ruleUnknown, Says: "the ground there is unknown"}
 	}
 	if constraint.Given(o.Invert) {
 		x.minInvert = math.Max(o.Invert, x.minInvert)
@@ -112,7 +113,7 @@ func (d *job) givenDischarge(o constraint.Outlet) (discharge, string) {
 			x.minInvert = o.Invert
 		}
 	}
-	return x, ""
+	return x, constraint.Refusal{}
 }
 
 // slopeMin is the least slope of pipes of a bore.

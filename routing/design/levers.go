@@ -2,6 +2,9 @@ package design
 
 import (
 	"fmt"
+	"math"
+	"slices"
+	"strings"
 
 	"curbfall/routing/constraint"
 )
@@ -10,38 +13,127 @@ import (
 type lever struct {
 	rule    string
 	unit    string
-	step    float64 // the change a remedy is named to
+	step    float64 // the change a remedy is named to; 0: to the next size of pipe
 	extreme float64 // the furthest value anyone would go
 	raise   bool    // easing is a larger value
 	ends    bool    // it bears on last pipes alone
-	value   func(*constraint.Limits) *float64
-	says    string // with the needed value in its unit for people: %s
+	moves   bool    // it bears on where outlets may be
+	value   func(*Criteria) *float64
+	says    string // {needed} is the value in its unit for people, {where} the pipe it bears on
+}
+
+func limit(of func(*constraint.Limits) *float64) func(*Criteria) *float64 {
+	return func(c *Criteria) *float64 { return of(&c.Limits) }
 }
 
 // levers are tried one by one. The extremes are common practice, no source:
 // what a careful designer might still defend with protection or permission.
 var levers = []lever{
-	{"limits.cover_min", "m", 0.001, 0.05, false, false, func(l *constraint.Limits) *float64 { return &l.CoverMin }, "less cover in lawn, %s, with the shallow stretches protected"},
-	{"limits.cover_min_walk", "m", 0.001, 0.05, false, false, func(l *constraint.Limits) *float64 { return &l.CoverMinWalk }, "less cover under walk and patio, %s, encased or the panel thickened over it"},
-	{"limits.cover_min_driveway", "m", 0.001, 0.1, false, false, func(l *constraint.Limits) *float64 { return &l.CoverMinDriveway }, "less cover under the driveway, %s, encased in concrete"},
-	{"limits.slope_min", "", 0.0001, 0.0025, false, false, func(l *constraint.Limits) *float64 { return &l.SlopeMin }, "flatter pipe, %s, laid with a laser"},
-	{"limits.outlet_above_gutter", "m", 0.001, 0, false, true, func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }, "the outlet %s above the gutter"},
-	{"limits.outlet_cover", "m", 0.001, 0, false, true, func(l *constraint.Limits) *float64 { return &l.OutletCover }, "less cover over the outlet pipe, %s, encased"},
-	{"limits.outlet_zone", "m", 0.1, 12.2, true, true, func(l *constraint.Limits) *float64 { return &l.OutletZone }, "a longer outlet pipe under short cover, %s, protected over its length"},
-	{"limits.depth_max", "m", 0.01, 1.5, true, false, func(l *constraint.Limits) *float64 { return &l.DepthMax }, "a deeper trench, %s to the invert, with trench protection"},
-	{"limits.roof_setback", "m", 0.01, 0.15, false, false, func(l *constraint.Limits) *float64 { return &l.RoofSetback }, "passing closer to the roofs, %s, by hand"},
-	{"limits.lot_line_setback", "m", 0.01, 0, false, false, func(l *constraint.Limits) *float64 { return &l.LotLineSetback }, "passing closer to the lot line, %s"},
-	{"limits.utility_clearance", "m", 0.01, 0.05, false, false, func(l *constraint.Limits) *float64 { return &l.UtilityClearance }, "less clearance to the utility, %s, with its owner's leave"},
-	{"limits.root_plate_factor", "", 0.1, 2, false, false, func(l *constraint.Limits) *float64 { return &l.RootPlateFactor }, "passing closer to the trunk, %s trunk diameters, bored"},
+	{rule: "limits.cover_min", unit: "m", step: 0.001, extreme: 0.05, value: limit(func(l *constraint.Limits) *float64 { return &l.CoverMin }),
+		says: "less cover in lawn, {needed}{where}: sleeved or encased there, and marked"},
+	{rule: "limits.cover_min_walk", unit: "m", step: 0.001, extreme: 0.05, value: limit(func(l *constraint.Limits) *float64 { return &l.CoverMinWalk }),
+		says: "less cover under walk and patio, {needed}{where}: encased, or the panel thickened over it"},
+	{rule: "limits.cover_min_driveway", unit: "m", step: 0.001, extreme: 0.1, value: limit(func(l *constraint.Limits) *float64 { return &l.CoverMinDriveway }),
+		says: "less cover under the driveway, {needed}{where}: encased in concrete"},
+	{rule: "limits.slope_min", step: 0.0001, extreme: 0.0025, value: limit(func(l *constraint.Limits) *float64 { return &l.SlopeMin }),
+		says: "flatter pipe, {needed}, laid with a laser"},
+	{rule: "pipes.size_min_main", unit: "m", value: func(c *Criteria) *float64 { return &c.Catalogue.MainMin },
+		says: "a narrower main, {needed}"},
+	{rule: "limits.outlet_above_gutter", unit: "m", step: 0.001, ends: true, value: limit(func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }),
+		says: "the outlet {needed} above the gutter"},
+	{rule: "limits.outlet_cover", unit: "m", step: 0.001, ends: true, value: limit(func(l *constraint.Limits) *float64 { return &l.OutletCover }),
+		says: "less cover over the outlet pipe, {needed}{where}: encased in concrete or sleeved in steel"},
+	{rule: "limits.outlet_zone", unit: "m", step: 0.1, extreme: 12.2, raise: true, ends: true, value: limit(func(l *constraint.Limits) *float64 { return &l.OutletZone }),
+		says: "a longer outlet pipe under short cover, {needed}: encased or sleeved over its length"},
+	{rule: "limits.frontage_margin", unit: "m", step: 0.01, extreme: 0.3, ends: true, moves: true, value: limit(func(l *constraint.Limits) *float64 { return &l.FrontageMargin }),
+		says: "another curb point, {needed} inside the lot line carried to the curb, with the authority's leave"},
+	{rule: "limits.curb_clearance_driveway", unit: "m", step: 0.01, ends: true, moves: true, value: limit(func(l *constraint.Limits) *float64 { return &l.CurbClearanceDriveway }),
+		says: "another curb point, {needed} from the driveway, with the authority's leave"},
+	{rule: "limits.depth_max", unit: "m", step: 0.001, extreme: 1.5, raise: true, value: limit(func(l *constraint.Limits) *float64 { return &l.DepthMax }),
+		says: "a deeper trench, {needed} to the invert, with trench protection"},
+	{rule: "limits.roof_setback", unit: "m", step: 0.01, extreme: 0.15, value: limit(func(l *constraint.Limits) *float64 { return &l.RoofSetback }),
+		says: "passing closer to the roofs, {needed}, dug by hand"},
+	{rule: "limits.lot_line_setback", unit: "m", step: 0.01, value: limit(func(l *constraint.Limits) *float64 { return &l.LotLineSetback }),
+		says: "passing closer to the lot line, {needed}"},
+	{rule: "limits.utility_clearance", unit: "m", step: 0.01, extreme: 0.05, value: limit(func(l *constraint.Limits) *float64 { return &l.UtilityClearance }),
+		says: "less clearance to the utility, {needed}, with its owner's leave"},
+	{rule: "limits.root_plate_factor", step: 0.1, extreme: 2, value: limit(func(l *constraint.Limits) *float64 { return &l.RootPlateFactor }),
+		says: "passing closer to the trunk, {needed} trunk diameters, bored"},
 }
 
 // words is a value as a remedy says it.
-func (v lever) words(x float64) string {
+func (v *lever) words(x float64, c *Criteria) string {
 	switch {
+	case v.step == 0:
+		for _, b := range c.Catalogue.Bores {
+			if b.Diameter == x {
+				return b.Nominal
+			}
+		}
 	case v.rule == "limits.slope_min":
 		return fmt.Sprintf("%.2f %%", 100*x)
 	case v.unit == "m":
 		return fmt.Sprintf("%.3f m", x)
 	}
 	return fmt.Sprintf("%.1f", x)
+}
+
+// sentence is what a remedy by the lever says.
+func (v *lever) sentence(needed float64, c *Criteria, where string) string {
+	return strings.NewReplacer("{needed}", v.words(needed, c), "{where}", where).Replace(v.says)
+}
+
+// idle tells that the limit bears on nothing of the site.
+func (e *easing) idle() bool {
+	paved := func(kinds ...constraint.PavedKind) bool {
+		return slices.ContainsFunc(e.site.Paved, func(p constraint.Paved) bool { return !constraint.Given(p.CoverMin) && slices.Contains(kinds, p.Kind) })
+	}
+	if e.moves && len(e.out) > 0 && !e.mayDivide() {
+		return true // outlets stand where they were drawn
+	}
+	switch e.rule {
+	case "limits.cover_min_walk":
+		return !paved(constraint.Walk, constraint.Patio)
+	case "limits.cover_min_driveway":
+		return !paved(constraint.Driveway)
+	case "limits.curb_clearance_driveway":
+		return !slices.ContainsFunc(e.site.Paved, func(p constraint.Paved) bool { return p.Kind == constraint.Driveway })
+	case "limits.utility_clearance":
+		return !slices.ContainsFunc(e.site.Utilities, func(u constraint.Utility) bool {
+			return !constraint.Given(u.Clearance) && (constraint.Given(u.Top) || constraint.Given(u.Depth))
+		})
+	case "limits.root_plate_factor":
+		return !slices.ContainsFunc(e.site.Trees, func(t constraint.Tree) bool { return t.TrunkDiameter > 0 })
+	}
+	return len(e.out) == 0 && !e.moves
+}
+
+// widens tells that easing the limit opens lanes to one that is shut in: too
+// narrow ones for the coarse lattice, maybe.
+func (e *easing) widens() bool {
+	switch e.rule {
+	case "limits.roof_setback", "limits.lot_line_setback", "limits.root_plate_factor":
+		return true
+	}
+	return false
+}
+
+// value is the limit k steps easier.
+func (e *easing) value(k int) float64 {
+	if e.step == 0 {
+		return e.criteria.Catalogue.Bores[e.smallestMain()-k].Diameter
+	}
+	return e.now + e.sign*float64(k)*e.step
+}
+
+// steps is how far the limit may be eased for an inflow, in steps; 0: it is
+// already beyond what anyone would defend.
+func (e *easing) steps(extreme float64) int {
+	if e.step == 0 {
+		return e.smallestMain()
+	}
+	if extreme > e.now != e.raise {
+		return 0
+	}
+	return int(math.Floor(math.Abs(extreme-e.now)/e.step + constraint.Tolerance))
 }

@@ -64,7 +64,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if len(d.in) == 0 {
 		return nil, &NothingToDrain{law.Lot.ID}
 	}
-	var why string
+	var why constraint.Refusal
 	d.out, why = d.discharges()
 	if len(site.Curbs) == 0 && len(site.Outlets) == 0 {
 		return nil, &NoOutlet{law.Lot.ID}
@@ -83,7 +83,9 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	}
 	r := &Result{Storm: c.Storm, LengthBound: math.NaN()}
 	if len(d.out) == 0 {
-		d.nowhere(r, why)
+		if err := d.nowhere(ctx, r, why); err != nil {
+			return nil, err
+		}
 	} else if err := d.route(ctx, r); err != nil {
 		return nil, err
 	}
@@ -142,8 +144,9 @@ func (d *job) setDrownedAside() error {
 			return false
 		}
 		in.Status, in.ShortBy = Infeasible, lid-in.Rim
-		in.Binding = &Binding{Rule: "emitter_lid", At: in.At, Station: math.NaN(), Value: in.Rim, Limit: lid}
-		in.Remedies = []Remedy{{Rule: "rim", Now: in.Rim, Needed: lid, Unit: "m", Says: fmt.Sprintf("raise the rim by %.3f m, or put the emitter lower", lid-in.Rim)}}
+		rim := Place{Rule: "emitter_lid", ID: emitter, At: in.At, Station: math.NaN(), Invert: in.Rim, Needed: lid}
+		in.Binding = &Binding{Rule: rim.Rule, At: in.At, Station: math.NaN(), Value: in.Rim, Limit: lid, Upper: &rim}
+		in.Remedies = []Remedy{unfigured(Remedy{Rule: "rim", Now: in.Rim, Needed: lid, Unit: "m", Says: fmt.Sprintf("raise the rim by %.3f m, or put the emitter lower", lid-in.Rim)})}
 		d.drowned = append(d.drowned, in)
 		return true
 	})
@@ -166,11 +169,33 @@ func (d *job) rimGiven(in Inflow) bool {
 }
 
 // nowhere ends a design whose site names a curb or outlet this lot cannot use.
-func (d *job) nowhere(r *Result, why string) {
+func (d *job) nowhere(ctx context.Context, r *Result, why constraint.Refusal) error {
+	var list []*lacking
 	for i := range d.in {
-		d.in[i].Status, d.in[i].ShortBy, d.in[i].Sealed = Infeasible, math.NaN(), "no place to discharge: "+why
+		list = append(list, &lacking{inflow: i, margin: math.Inf(-1)})
+		in := &d.in[i]
+		in.Status, in.ShortBy, in.Sealed = Infeasible, math.NaN(), "no place to discharge: "+why.Says
+		in.Binding = barredBinding(why.Rule, "", d.barredOutlet())
 	}
+	if err := d.remedies(ctx, list); err != nil {
+		return err
+	}
+	d.named(list)
 	d.conclude(r)
+	return nil
+}
+
+// barredOutlet is where a lot without a place to discharge was to have one: its
+// outlet that is drawn, else the middle of its frontage or of the lot.
+func (d *job) barredOutlet() orb.Point {
+	if o := d.drawnOutlet(); o != nil {
+		return o.At
+	}
+	if f := d.law.Frontage; f != nil {
+		half := d.law.CurbLine(f.From, (f.From+f.To)/2)
+		return half[len(half)-1]
+	}
+	return d.law.Lot.Area.Bound().Center()
 }
 
 func (d *job) route(ctx context.Context, r *Result) error {

@@ -33,7 +33,7 @@ func testCriteria() Criteria {
 			WallStrip: 1.524, WallStripRule: constraint.Price, RootZoneFactor: 12, RootZoneRadiusFloor: 1.83, RootZoneRule: constraint.Price,
 			RootPlateFactor: 5, UtilityClearance: 0.305, WalkFactor: 1.5, DrivewayFactor: 2, RootZonePrice: 1.5, WallStripFactor: 1.2,
 			VelocityMin: 0.6, VelocityMax: 3, OutletVelocityMax: 1.8, DepthRatioMax: 0.8, DownspoutRoofArea: 74, DownspoutSnap: 0.9,
-			InletDepth: 0.076, InletContributingArea: 46, EmitterRiseMax: 14 * in, EmitterSetbackBuilding: 3.048, EmitterSetbackLotLine: 3.048, EmitterSetbackStreet: 3.048, CleanoutSpacing: 15.24,
+			InletDepth: 0.076, InletContributingArea: 46, EmitterRiseMax: 14 * in, EmitterSetbackBuilding: 3.048, EmitterSetbackLotLine: 3.048, EmitterSetbackStreet: 3.048, CleanoutSpacing: 15.24, SumpDepth: 6 * in,
 		},
 		Catalogue: constraint.Catalogue{Bores: []constraint.Bore{bore("4 in", 4, s4, h4), bore("6 in", 6, s6, h6)}, MainMin: 4 * in},
 		Storm:     Storm{Intensity: 4 * in / 3600, Lawn: 0.35, Roof: 0.95, Walk: 0.9, Driveway: 0.9, Patio: 0.85},

@@ -3,7 +3,6 @@ package design
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -15,35 +14,25 @@ import (
 	"curbfall/routing/search"
 )
 
-// remedies asks every lever for every unserved inflow, levers side by side;
-// where one does not help its remedy has no rule. ways are the best of all
-// inflows as things are, nil where one has none.
-func (d *job) remedies(ctx context.Context, unserved []int) (found [][]Remedy, ways []*search.Way, err error) {
-	found = make([][]Remedy, len(unserved))
-	for n := range found {
-		found[n] = make([]Remedy, len(levers)+1) // and an emitter
-	}
-	ways = make([]*search.Way, len(d.in))
-	if len(unserved) == 0 {
-		return found, ways, nil
+// remedies asks every lever for every inflow that lacks something, levers side
+// by side, and for other outlets.
+func (d *job) remedies(ctx context.Context, list []*lacking) error {
+	if len(list) == 0 {
+		return nil
 	}
 	now := d.trialOf(map[float64]*search.Arcs{})
-	for _, i := range unserved {
+	for _, x := range list {
 		if err := ctx.Err(); err != nil {
-			return nil, nil, err
+			return err
 		}
-		if w, ok := now.swept(coarse).Best(i, math.Inf(-1)); ok {
-			ways[i] = &w
-		}
-	}
-	for n, i := range unserved {
-		found[n][len(levers)] = d.emitterInstead(i, now)
+		d.seek(x, now)
+		x.found = append(make([]Remedy, len(levers)), d.instead(x.inflow, now)...)
 	}
 	errs := make([]error, len(levers))
 	ask := func(k int) {
-		e := &easing{job: d, lever: levers[k], ways: ways, trials: map[int]*trial{}, arcs: now.arcs}
-		for n, i := range unserved {
-			if found[n][k], errs[k] = e.remedy(ctx, i); errs[k] != nil {
+		e := &easing{job: d, lever: levers[k], trials: map[int]*trial{}, arcs: now.arcs}
+		for _, x := range list {
+			if x.found[k], errs[k] = e.remedy(ctx, x); errs[k] != nil {
 				return
 			}
 		}
@@ -60,8 +49,8 @@ func (d *job) remedies(ctx context.Context, unserved []int) (found [][]Remedy, w
 		})
 	}
 	var ends []int // they share arcs, so they go one after the other
-	for k, v := range levers {
-		if v.ends {
+	for k := range levers {
+		if levers[k].ends {
 			ends = append(ends, k)
 		} else {
 			start(k)
@@ -69,7 +58,39 @@ func (d *job) remedies(ctx context.Context, unserved []int) (found [][]Remedy, w
 	}
 	start(ends...)
 	wait.Wait()
-	return found, ways, errors.Join(errs...)
+	return errors.Join(errs...)
+}
+
+// noDepth is a limit of depth that is none, m.
+const noDepth = 1000
+
+// seek finds the best way of an inflow under the limits as they are, and where
+// there is none, at any depth.
+func (d *job) seek(x *lacking, now *trial) {
+	least := math.Inf(-1)
+	if w, ok := now.swept(coarse).Best(x.inflow, least); ok {
+		x.coarse, x.way = &w, &w
+		least = w.Margin + constraint.Tolerance
+	}
+	if x.margin > least { // the fine lattice did better
+		if w, ok := now.swept(fine).Best(x.inflow, x.margin); ok {
+			x.way = &w
+		}
+	}
+	if x.way != nil || len(d.out) == 0 {
+		return
+	}
+	c := d.criteria
+	c.Limits.DepthMax = noDepth
+	deep := d.under(c).trialOf(map[float64]*search.Arcs{})
+	for _, step := range []float64{coarse, fine} {
+		if x.deeperWay != nil && (search.Enough(x.deeperWay.Margin) || x.deeperWay.Margin < -nearMiss) {
+			return
+		}
+		if w, ok := deep.swept(step).Best(x.inflow, math.Inf(-1)); ok {
+			x.deeper, x.deeperWay = deep.job, &w
+		}
+	}
 }
 
 // easing asks how far one limit must be eased.
@@ -77,7 +98,6 @@ type easing struct {
 	*job
 	lever
 	now, sign float64
-	ways      []*search.Way // the best of each inflow under the limits as they are, nil: none
 	trials    map[int]*trial
 	arcs      map[float64]*search.Arcs // under the limits as they are, by step
 }
@@ -94,12 +114,10 @@ func (d *job) trialOf(arcs map[float64]*search.Arcs) *trial {
 	return &trial{job: d, sweeps: map[float64]*search.Sweeps{}, arcs: arcs, coarse: map[int]float64{}}
 }
 
-func (e *easing) value(k int) float64 { return e.now + e.sign*float64(k)*e.step }
-
 // trial is the lot with the limit k steps easier.
 func (e *easing) trial(k int) *trial {
 	if e.trials[k] == nil {
-		eased := e.criteria.Limits
+		eased := e.criteria
 		*e.lever.value(&eased) = e.value(k)
 		arcs := map[float64]*search.Arcs{}
 		if e.ends {
@@ -168,23 +186,24 @@ func (e *easing) least(w *search.Way, i, low, high int) int {
 	return high
 }
 
-// works tells whether inflow i gets out with the limit k steps easier, and by
-// which way on the coarse lattice, nil: by the fine one alone. Unless sure is
+// works is a way by which inflow i gets out with the limit k steps easier, nil
+// where it does not, and whether that way is on the coarse lattice. Unless sure is
 // set the fine lattice is asked only where the coarse one nearly does.
-func (e *easing) works(ctx context.Context, i, k int, sure bool) (bool, *search.Way, error) {
+func (e *easing) works(ctx context.Context, i, k int, sure bool) (_ *search.Way, onCoarse bool, err error) {
 	if err := ctx.Err(); err != nil {
-		return false, nil, err
+		return nil, false, err
 	}
 	t := e.trial(k)
 	w, near := t.swept(coarse).Best(i, -nearMiss)
 	if near && search.Enough(w.Margin) {
-		return true, &w, nil
+		return &w, true, nil
 	}
 	if near || sure && t.doubtful(i) {
-		w, ok := t.swept(fine).Best(i, 0)
-		return ok && search.Enough(w.Margin), nil, ctx.Err()
+		if w, ok := t.swept(fine).Best(i, 0); ok && search.Enough(w.Margin) {
+			return &w, false, ctx.Err()
+		}
 	}
-	return false, nil, nil
+	return nil, false, ctx.Err()
 }
 
 // doubtful tells whether job.verdicts would ask the fine lattice. The inflow
@@ -212,96 +231,84 @@ func (t *trial) doubtful(first int) bool {
 	return false
 }
 
-// idle tells that the limit bears on nothing of the site.
-func (e *easing) idle() bool {
-	paved := func(kinds ...constraint.PavedKind) bool {
-		return slices.ContainsFunc(e.site.Paved, func(p constraint.Paved) bool { return !constraint.Given(p.CoverMin) && slices.Contains(kinds, p.Kind) })
-	}
-	switch e.rule {
-	case "limits.cover_min_walk":
-		return !paved(constraint.Walk, constraint.Patio)
-	case "limits.cover_min_driveway":
-		return !paved(constraint.Driveway)
-	case "limits.utility_clearance":
-		return !slices.ContainsFunc(e.site.Utilities, func(u constraint.Utility) bool {
-			return !constraint.Given(u.Clearance) && (constraint.Given(u.Top) || constraint.Given(u.Depth))
-		})
-	case "limits.root_plate_factor":
-		return !slices.ContainsFunc(e.site.Trees, func(t constraint.Tree) bool { return t.TrunkDiameter > 0 })
-	}
-	return false
-}
-
-// widens tells that easing the limit opens lanes to one that is shut in: too
-// narrow ones for the coarse lattice, maybe.
-func (e *easing) widens() bool {
-	switch e.rule {
-	case "limits.roof_setback", "limits.lot_line_setback", "limits.root_plate_factor":
-		return true
-	}
-	return false
-}
-
-// remedy finds the least easing of the limit that lets inflow i out; it has no
+// remedy finds the least easing of the limit that lets an inflow out; it has no
 // rule where none does. A way that gets out tells by itself how little it
 // needs, so only one step less than that is asked of the whole lot, until it
 // says no.
-func (e *easing) remedy(ctx context.Context, i int) (Remedy, error) {
-	limits := e.criteria.Limits
-	e.now, e.sign = *e.lever.value(&limits), 1
-	if e.extreme < e.now {
+func (e *easing) remedy(ctx context.Context, x *lacking) (Remedy, error) {
+	c := e.criteria
+	e.now, e.sign = *e.lever.value(&c), 1
+	if !e.raise {
 		e.sign = -1
 	}
-	most := int(math.Floor(math.Abs(e.extreme-e.now)/e.step + constraint.Tolerance))
-	if most < 1 || e.extreme > e.now != e.raise || e.idle() {
-		return Remedy{}, nil // already beyond what anyone would defend, or no help
+	w, extreme := x.coarse, e.extreme
+	tooDeep := e.rule == "limits."+ruleDepth && x.deeperWay != nil && search.Enough(x.deeperWay.Margin)
+	if tooDeep {
+		w, extreme = x.deeperWay, noDepth
 	}
-	w := e.ways[i]
-	if w == nil || !e.attains(w, i, most) {
-		var ok bool
-		var err error
-		if ok, w, err = e.works(ctx, i, most, w == nil && e.widens()); !ok || err != nil {
-			return Remedy{}, err
-		}
+	most := e.steps(extreme)
+	if most < 1 || e.idle() {
+		return Remedy{}, nil
 	}
-	high := most
-	if w != nil {
-		high = e.least(w, i, 0, most)
-	}
-	high, err := e.tighten(ctx, i, high)
-	if err != nil {
+	w, high, err := e.tighten(ctx, x.inflow, w, most)
+	if w == nil || err != nil {
 		return Remedy{}, err
 	}
+	eased := e.trial(high).job
+	if tooDeep {
+		x.deeper, x.deeperWay = eased, w
+	}
 	needed := e.value(high)
-	return Remedy{Rule: e.rule, Now: e.now, Needed: needed, Unit: e.unit, Says: fmt.Sprintf(e.says, e.words(needed))}, nil
+	if tooDeep && needed > e.extreme { // deeper than anyone would dig
+		return Remedy{}, nil
+	}
+	return e.named(x.inflow, needed, eased, w), nil
 }
 
-// tighten lowers the number of steps inflow i gets out with as far as it goes.
-func (e *easing) tighten(ctx context.Context, i, high int) (int, error) {
-	low := 0 // does not do
-	back := 1
-	for high-low > 1 {
-		probe := max(high-back, (low+high)/2)
-		ok, w, err := e.works(ctx, i, probe, true)
-		switch {
-		case err != nil:
-			return 0, err
-		case !ok:
-			low = probe
-		case w != nil:
-			high, back = e.least(w, i, low, probe), 1
-		default: // by the fine lattice: nothing tells how little that needs
-			high, back = probe, 2*back
+// named is the remedy of a limit eased so far, with the way it opens.
+func (e *easing) named(i int, needed float64, eased *job, w *search.Way) Remedy {
+	r := unfigured(Remedy{Rule: e.rule, Now: e.now, Needed: needed, Unit: e.unit})
+	r.Says = e.sentence(needed, &e.criteria, r.figure(i, w, eased, e.job).words())
+	if e.step == 0 && r.Carries < e.in[i].Flow {
+		return Remedy{} // height for water it does not carry
+	}
+	return r
+}
+
+// tighten is the least number of steps, most at most, with which inflow i gets out
+// and its way, nil: it does not. w is a way to begin with, nil: none.
+func (e *easing) tighten(ctx context.Context, i int, w *search.Way, most int) (_ *search.Way, high int, err error) {
+	onCoarse := true
+	if w == nil || e.moves || !e.attains(w, i, most) {
+		if w, onCoarse, err = e.works(ctx, i, most, w == nil && e.widens()); w == nil || err != nil {
+			return nil, 0, err
 		}
 	}
-	return high, nil
+	low, high, back := 0, most, 1 // low does not do
+	for {
+		if onCoarse && !e.moves { // the way tells how little it needs
+			high, back = e.least(w, i, low, high), 1
+		}
+		if high-low <= 1 {
+			return w, high, nil
+		}
+		probe := max(high-back, (low+high)/2)
+		better, on, err := e.works(ctx, i, probe, true)
+		switch {
+		case err != nil:
+			return nil, 0, err
+		case better == nil:
+			low, onCoarse = probe, false
+		default: // a way on the fine lattice tells nothing
+			w, high, onCoarse, back = better, probe, on, 2*back
+		}
+	}
 }
 
-// under is the same lot with the same inflows under other limits.
-func (d *job) under(limits constraint.Limits) *job {
-	e := &job{site: d.site, criteria: d.criteria, water: d.water, in: slices.Clone(d.in)}
-	e.criteria.Limits = limits
-	e.law = constraint.NewLaw(d.law.Ground, d.site, d.lotIndex(), limits)
+// under is the same lot with the same inflows under other criteria.
+func (d *job) under(c Criteria) *job {
+	e := &job{site: d.site, criteria: c, water: d.water, in: slices.Clone(d.in)}
+	e.law = constraint.NewLaw(d.law.Ground, d.site, d.lotIndex(), c.Limits)
 	e.out, _ = e.discharges()
 	for _, in := range e.in {
 		e.exits = append(e.exits, e.exitOf(&in))

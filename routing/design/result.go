@@ -70,22 +70,47 @@ type Inflow struct {
 	Remedies   []Remedy
 }
 
-// Binding is the place and rule that decides an infeasible inflow.
+// Binding is what decides an infeasible inflow: the place that would have to
+// give, and the pair of places between which the height lacks.
 type Binding struct {
 	Rule    string
 	At      orb.Point
 	Station float64 // plan distance from the outlet, m
-	Value   float64 // what the best way attains there, SI
-	Limit   float64 // what the rule asks, SI
+	// The highest invert that comes there, and the lowest that would do, m: the
+	// missing height apart. NaN where no height helps.
+	Value, Limit float64
+	Upper        *Place // where the best way is held down last
+	Lower        *Place // where more is asked; nil where no height helps
 }
 
-// Remedy is one change that makes an infeasible inflow feasible.
+// Place is one end of a binding pair.
+type Place struct {
+	Rule, ID string // what holds the pipe down, or asks for more; whose it is, "" for nobody's
+	At       orb.Point
+	Station  float64 // plan distance from the outlet, m
+	Invert   float64 // the highest that comes there, elevation m
+	Needed   float64 // the lowest that would do, elevation m
+}
+
+// Remedy is one change that makes an infeasible inflow feasible, with what that
+// inflow's way then comes to, alone and as high as it may lie. A number that does
+// not apply is NaN.
 type Remedy struct {
-	Rule   string  // criteria key, "limits.cover_min", or what to change
-	Now    float64 // SI
-	Needed float64 // SI
-	Unit   string  // of both: "m", "" for a slope
-	Says   string  // plain words, SI units
+	Rule   string                // criteria key, "limits.cover_min", or what to change
+	Type   constraint.OutletType // of a new outlet, "" for none
+	Now    float64               // SI
+	Needed float64               // SI
+	Unit   string                // of both: "m", "" for a slope
+	Says   string                // plain words, SI units
+
+	Length   float64    // of pipe to the outlet, m
+	Size     string     // the smallest that finds the height, "" for none
+	Carries  float64    // flowing full at its least slope, m3/s
+	CoverMin float64    // m
+	DepthMax float64    // ground to invert, m
+	Outlet   *orb.Point // where it ends, nil for nowhere new
+	At       *orb.Point // where something new is built, nil for nothing
+	Lift     float64    // of a pump, without friction, m
 }
 
 // Crossing is a place where a pipe meets something to be minded.
