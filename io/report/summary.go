@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"curbfall/routing/design"
 )
 
@@ -62,6 +64,7 @@ type summary struct {
 	Storm        storm              `json:"storm"`
 	WhatIfs      []whatIf           `json:"what_if"`
 	Inflows      []inflow           `json:"inflows"`
+	Alternatives []alternative      `json:"alternatives"`
 	Flows        []pipeFlow         `json:"pipe_flows"`
 	Costs        []cost             `json:"costs"`
 	CostTotal    number             `json:"cost_total"`
@@ -122,14 +125,40 @@ type binding struct {
 	Station number     `json:"station_m"`
 	Value   number     `json:"value"`
 	Limit   number     `json:"limit"`
+	Upper   *place     `json:"upper"`
+	Lower   *place     `json:"lower"`
+}
+
+// place is one end of a binding pair.
+type place struct {
+	Rule    string     `json:"rule"`
+	ID      *string    `json:"id"`
+	At      [2]float64 `json:"at"`
+	Station number     `json:"station_m"`
+	Invert  number     `json:"invert_m"`
+	Needed  number     `json:"needed_m"`
 }
 
 type remedy struct {
-	Rule   string `json:"rule"`
-	Now    number `json:"now"`
-	Needed number `json:"needed"`
-	Unit   string `json:"unit"`
-	Says   string `json:"says"`
+	Rule     string      `json:"rule"`
+	Now      number      `json:"now"`
+	Needed   number      `json:"needed"`
+	Unit     string      `json:"unit"`
+	Says     string      `json:"says"`
+	Outlet   *string     `json:"outlet_type"`
+	At       *[2]float64 `json:"at"`
+	Length   number      `json:"plan_length_m"`
+	Size     *string     `json:"nominal_size"`
+	Carries  number      `json:"capacity_full_lps"`
+	CoverMin number      `json:"cover_min_m"`
+	DepthMax number      `json:"invert_depth_max_m"`
+	Lift     number      `json:"lift_m"`
+}
+
+// alternative is one change for all inflows it would do for.
+type alternative struct {
+	Inflows []string `json:"inflows"`
+	remedy
 }
 
 type protection struct {
@@ -168,7 +197,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength),
 		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
 		Storm: stormOf(c.Storm), WhatIfs: []whatIf{},
-		Inflows: []inflow{}, Flows: []pipeFlow{}, Costs: []cost{}, CostTotal: number(math.NaN()), Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
+		Inflows: []inflow{}, Alternatives: []alternative{}, Flows: []pipeFlow{}, Costs: []cost{}, CostTotal: number(math.NaN()), Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
 		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...), SurfaceWater: append([]string{}, r.SurfaceWater...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
@@ -181,6 +210,9 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	}
 	for _, in := range r.Inflows {
 		s.Inflows = append(s.Inflows, inflowOf(in, c.Storm, run))
+	}
+	for _, w := range waysOut(r) {
+		s.Alternatives = append(s.Alternatives, alternative{w.inflows, remedyOf(w.Remedy, run)})
 	}
 	for k := range r.Network.Pipes {
 		p := &r.Network.Pipes[k]
@@ -222,16 +254,48 @@ func stormOf(s design.Storm) storm {
 func inflowOf(in design.Inflow, rain design.Storm, run Run) inflow {
 	out := inflow{ID: in.ID, Kind: string(in.Kind), Status: string(in.Status), Area: number(in.Area),
 		Coeff: number(in.Coeff()), TimeOfConc: number(in.TimeOfConc / secondsPerMinute), Intensity: number(rain.Over(in.TimeOfConc) * millimetresPerHour),
-		DesignFlow: number(in.Flow * litresPerCubicMetre), ShortBy: number(in.ShortBy), Remedies: []remedy{}}
-	if in.Sealed != "" {
-		out.Sealed = &in.Sealed
-	}
-	if b := in.Binding; b != nil {
-		lon, lat := run.LonLat(b.At[0], b.At[1])
-		out.Binding = &binding{b.Rule, [2]float64{lon, lat}, number(b.Station), number(b.Value), number(b.Limit)}
-	}
+		DesignFlow: number(in.Flow * litresPerCubicMetre), ShortBy: number(in.ShortBy), Sealed: word(in.Sealed), Remedies: []remedy{}}
+	out.Binding = bindingOf(in.Binding, run)
 	for _, x := range in.Remedies {
-		out.Remedies = append(out.Remedies, remedy{x.Rule, number(x.Now), number(x.Needed), x.Unit, x.Says})
+		out.Remedies = append(out.Remedies, remedyOf(x, run))
 	}
 	return out
+}
+
+func bindingOf(b *design.Binding, run Run) *binding {
+	if b == nil {
+		return nil
+	}
+	return &binding{b.Rule, run.at(b.At), number(b.Station), number(b.Value), number(b.Limit), placeOf(b.Upper, run), placeOf(b.Lower, run)}
+}
+
+func placeOf(p *design.Place, run Run) *place {
+	if p == nil {
+		return nil
+	}
+	return &place{p.Rule, word(p.ID), run.at(p.At), number(p.Station), number(p.Invert), number(p.Needed)}
+}
+
+func remedyOf(x design.Remedy, run Run) remedy {
+	out := remedy{Rule: x.Rule, Now: number(x.Now), Needed: number(x.Needed), Unit: x.Unit, Says: x.Says, Outlet: word(string(x.Type)), Size: word(x.Size),
+		Length: number(x.Length), Carries: number(x.Carries * litresPerCubicMetre), CoverMin: number(x.CoverMin), DepthMax: number(x.DepthMax), Lift: number(x.Lift)}
+	if x.At != nil {
+		at := run.at(*x.At)
+		out.At = &at
+	}
+	return out
+}
+
+// at is a point in longitude and latitude.
+func (r *Run) at(p orb.Point) [2]float64 {
+	lon, lat := r.LonLat(p[0], p[1])
+	return [2]float64{lon, lat}
+}
+
+// word is nil for an empty one, so that it is written as null.
+func word(s string) *string {
+	if s == "" {
+		return nil
+	}
+	return &s
 }

@@ -17,7 +17,8 @@ import (
 func Text(r *design.Result, lot string, s units.System, folder string) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Lot %s: %s\n%s\n\n", lot, strings.ToUpper(string(r.Status)), inUnits(r.Verdict, s))
-	unserved(&b, r, s)
+	list(&b, "What is missing", missing(r, s))
+	ways(&b, r, s)
 	if g := r.Gap(); !math.IsNaN(g) && !math.IsInf(g, 0) {
 		fmt.Fprintf(&b, "Proven: no plan with as many outlets is shorter than %s; this one is at most %.1f %% longer.\n\n", units.FormatLength(r.LengthBound, s), 100*g)
 	}
@@ -267,65 +268,6 @@ func inflows(b *strings.Builder, r *design.Result, s units.System) {
 	}
 	table(b, "Inflows", rows)
 	b.WriteString("\n")
-}
-
-// unserved says what each inflow that has no way misses and what would do, once
-// for all that miss the same.
-func unserved(b *strings.Builder, r *design.Result, s units.System) {
-	var list []design.Inflow
-	for _, in := range r.Inflows {
-		if in.Status != design.Served {
-			list = append(list, in)
-		}
-	}
-	for _, group := range alike(list, func(in design.Inflow) string { return missing(in, s) }) {
-		ids := make([]string, len(group))
-		for k, in := range group {
-			ids[k] = in.ID
-		}
-		fmt.Fprintf(b, "%s: %s\n", strings.Join(ids, ", "), missing(group[0], s))
-	}
-}
-
-// missing says what one inflow misses.
-func missing(in design.Inflow, s units.System) string {
-	var b strings.Builder
-	switch x := in.Binding; {
-	case in.Sealed != "":
-		fmt.Fprintf(&b, "no way: %s.\n", inUnits(in.Sealed, s))
-	case x == nil:
-		fmt.Fprintf(&b, "%s of fall missing.\n", units.FormatDepth(in.ShortBy, s))
-	default:
-		where := ""
-		if !math.IsNaN(x.Station) {
-			where = units.FormatLength(x.Station, s) + " from the outlet, "
-		}
-		fmt.Fprintf(&b, "%s of fall missing. What binds: %s%s allows an invert of %s, and %s is needed.\n", units.FormatDepth(in.ShortBy, s), where,
-			plain(x.Rule), units.FormatElevation(x.Value, s), units.FormatElevation(x.Limit, s))
-	}
-	if len(in.Remedies) > 0 {
-		b.WriteString("  Any one of these would do:\n")
-	}
-	for _, x := range in.Remedies {
-		fmt.Fprintf(&b, "  - %s%s\n", inUnits(x.Says, s), change(x, s))
-	}
-	return b.String()
-}
-
-// change is the criteria key of a remedy with its value now, so that it can be
-// tried at once.
-func change(x design.Remedy, s units.System) string {
-	if !strings.HasPrefix(x.Rule, "limits.") {
-		return ""
-	}
-	now := fmt.Sprintf("%g", x.Now)
-	switch {
-	case x.Unit == "m":
-		now = length(x.Now, "", s)
-	case strings.HasPrefix(x.Rule, "limits.slope"):
-		now = units.FormatSlope(x.Now)
-	}
-	return fmt.Sprintf(" (%s is %s now)", x.Rule, now)
 }
 
 // protections lists shallow pipe by what is to be done, each stretch of it with its

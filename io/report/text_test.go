@@ -49,13 +49,26 @@ func inventedResult() *design.Result {
 		Inflows: []design.Inflow{
 			{ID: "ds-1", Kind: network.Downspout, Roof: "house", Area: 64, Weighted: 60.8, TimeOfConc: 300, Flow: 0.003, Status: design.Served, ShortBy: nan, Rim: nan},
 			{ID: "ds-2", Kind: network.Downspout, Roof: "house", Area: 64, Weighted: 60.8, TimeOfConc: 300, Flow: 0.003, Status: design.Infeasible, ShortBy: 0.052, Rim: nan, Assumed: true,
-				Binding: &design.Binding{Rule: "cover_min", At: orb.Point{1, 2}, Station: 7.2, Value: 29.821, Limit: 29.873},
+				Binding: &design.Binding{Rule: "cover_min", At: orb.Point{1, 2}, Station: 7.2, Value: 29.821, Limit: 29.873,
+					Upper: &design.Place{Rule: "cover_min", At: orb.Point{1, 2}, Station: 7.2, Invert: 29.821, Needed: 29.873},
+					Lower: &design.Place{Rule: "outlet_above_gutter", ID: "curb-1", At: orb.Point{1, -2}, Invert: 29.749, Needed: 29.801}},
 				Remedies: []design.Remedy{
-					{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, 0.100 m, with the shallow stretches protected"},
-					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.0075, Says: "flatter pipe, 0.75 %, laid with a laser"},
-					{Rule: "pump", Now: nan, Needed: 0.003, Unit: "m3/s", Says: "a pump for 3.0 L/s to a pipe that falls to the curb"},
+					{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, 0.100 m, over 6.20 m of pipe, 7.20 m to 13.40 m from the outlet: sleeved or encased there, and marked",
+						Length: 21.5, Size: "4 in", Carries: 0.0058, CoverMin: 0.0254, DepthMax: 0.41, Lift: nan},
+					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.0075, Says: "flatter pipe, 0.75 %, laid with a laser", Length: 21.5, Size: "4 in", Carries: 0.0049, CoverMin: 0.0254, DepthMax: 0.36, Lift: nan},
+					{Rule: "outlet.type", Type: constraint.Emitter, Now: nan, Needed: 30.25, Unit: "m", Says: "an emitter in the yard in place of the curb, 4.2 m south of ds-2, its lid at the ground, 30.250 m",
+						Length: 4.2, Size: "4 in", Carries: 0.0058, CoverMin: 0.1524, DepthMax: 0.31, At: &orb.Point{1, 8}, Lift: nan},
+					{Rule: "pump", Now: nan, Needed: 0.003, Unit: "m3/s", Says: "3.0 L/s lifted by 0.204 m with a pump", Length: 21.5, Carries: nan, CoverMin: nan, DepthMax: nan, At: &orb.Point{1, 1}, Lift: 0.204},
 				}},
-			{ID: "in-1", Kind: network.Inlet, Area: 90, Weighted: 36, TimeOfConc: 450, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond"},
+			{ID: "ds-3", Kind: network.Downspout, Roof: "house", Area: 20, Weighted: 19, TimeOfConc: 300, Flow: 0.001, Status: design.Infeasible, ShortBy: 0.061, Rim: nan,
+				Binding: &design.Binding{Rule: "depth_max", At: orb.Point{3, 2}, Station: 5, Value: 29.439, Limit: 29.5,
+					Upper: &design.Place{Rule: "cover_min_walk", ID: "path", At: orb.Point{3, 9}, Station: 11.1, Invert: 29.5, Needed: 29.561},
+					Lower: &design.Place{Rule: "depth_max", At: orb.Point{3, 2}, Station: 5, Invert: 29.439, Needed: 29.5}},
+				Remedies: []design.Remedy{
+					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.006, Says: "flatter pipe, 0.60 %, laid with a laser", Length: 18, Size: "4 in", Carries: 0.0044, CoverMin: 0.1, DepthMax: 1.06, Lift: nan},
+				}},
+			{ID: "in-1", Kind: network.Inlet, Area: 90, Weighted: 36, TimeOfConc: 450, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond",
+				Binding: &design.Binding{Rule: "keep_out", At: orb.Point{5, 5}, Station: nan, Value: nan, Limit: nan, Upper: &design.Place{Rule: "keep_out", ID: "pond", At: orb.Point{5, 5}, Station: nan, Invert: nan, Needed: nan}}},
 		},
 		Spills: []design.Spill{{Node: "ds-1", Kind: network.Downspout, Level: 30.5, Share: 1.25}},
 		WhatIfs: []design.WhatIf{
@@ -204,9 +217,14 @@ func TestSummary(t *testing.T) {
 			t.Errorf("%s is missing or null", key)
 		}
 	}
-	sealed := plain["inflows"].([]any)[2].(map[string]any)
-	if sealed["short_by_m"] != nil || sealed["binding"] != nil {
+	sealed := plain["inflows"].([]any)[3].(map[string]any)
+	if sealed["short_by_m"] != nil || sealed["binding"].(map[string]any)["value"] != nil {
 		t.Errorf("an inflow without any way says %v", sealed)
+	}
+	// The same change for two inflows is one alternative: the one that asks more.
+	flatter := plain["alternatives"].([]any)[1].(map[string]any)
+	if len(flatter["inflows"].([]any)) != 2 || flatter["needed"] != 0.006 || flatter["plan_length_m"] != 21.5 || flatter["invert_depth_max_m"] != 1.06 {
+		t.Errorf("two inflows' flatter pipe: %v", flatter)
 	}
 }
 
@@ -220,7 +238,7 @@ func TestSummaryEmptyLists(t *testing.T) {
 	if err := json.Unmarshal(data, &plain); err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range strings.Fields("inflows costs protections voids assumed notes surface_water limits inputs cautions") {
+	for _, key := range strings.Fields("inflows alternatives costs protections voids assumed notes surface_water limits inputs cautions") {
 		if _, ok := plain[key].([]any); !ok {
 			t.Errorf("%s is %v, want a list", key, plain[key])
 		}

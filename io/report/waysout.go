@@ -1,0 +1,191 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"curbfall/io/units"
+	"curbfall/routing/design"
+)
+
+// wayOut is one change with all inflows it would do for, each alone: a row of the
+// alternatives. What is needed is what the one asks that asks most; the rest are
+// the worst of all.
+type wayOut struct {
+	design.Remedy
+	inflows []string
+}
+
+// unserved are the inflows that nothing leads out.
+func unserved(r *design.Result) (list []design.Inflow) {
+	for _, in := range r.Inflows {
+		if in.Status != design.Served {
+			list = append(list, in)
+		}
+	}
+	return list
+}
+
+// waysOut lays the remedies of all inflows side by side, in the order they are
+// first named.
+func waysOut(r *design.Result) (list []wayOut) {
+	for _, in := range unserved(r) {
+		for _, x := range in.Remedies {
+			k := slices.IndexFunc(list, func(w wayOut) bool { return w.Rule == x.Rule && w.Type == x.Type })
+			if k < 0 {
+				list = append(list, wayOut{x, []string{in.ID}})
+				continue
+			}
+			list[k].join(x, in.ID)
+		}
+	}
+	return list
+}
+
+// join takes in what the same change asks for another inflow.
+func (w *wayOut) join(x design.Remedy, id string) {
+	length, carries, cover, depth := w.Length, w.Carries, w.CoverMin, w.DepthMax
+	if further(x, w.Remedy) {
+		w.Remedy = x
+	}
+	w.Length, w.Carries, w.CoverMin, w.DepthMax = math.Max(length, x.Length), math.Min(carries, x.Carries), math.Min(cover, x.CoverMin), math.Max(depth, x.DepthMax)
+	w.inflows = append(w.inflows, id)
+}
+
+// further tells that remedy a goes further than b of the same kind.
+func further(a, b design.Remedy) bool {
+	if a.Lift != b.Lift && !math.IsNaN(a.Lift) {
+		return a.Lift > b.Lift
+	}
+	return math.Abs(a.Needed-a.Now) > math.Abs(b.Needed-b.Now)
+}
+
+// ways writes the alternatives as a table, and what each asks of the builder.
+func ways(b *strings.Builder, r *design.Result, s units.System) {
+	list := waysOut(r)
+	if len(list) == 0 {
+		return
+	}
+	rows := []string{"change\tnow\tneeded\tfor\tpipe\tsize\tcarries\tleast cover\tdeepest"}
+	for _, w := range list {
+		rows = append(rows, strings.Join([]string{w.name(), w.amount(w.Now, s), w.amount(w.Needed, s), w.whom(len(unserved(r))),
+			unless(w.Length, units.FormatLength, s), w.Size, unless(w.Carries, units.FormatFlow, s), unless(w.CoverMin, units.FormatDepth, s), unless(w.DepthMax, units.FormatLength, s)}, "\t"))
+	}
+	table(b, "Ways out, each alone (pipe: the longest of an inflow to its outlet)", rows)
+	for _, w := range list {
+		fmt.Fprintf(b, "  - %s: %s%s\n", w.name(), inUnits(w.Says, s), w.elsewhere())
+	}
+	b.WriteString("\n")
+}
+
+// name is the change as a row is headed: a criteria key, or what is built.
+func (w *wayOut) name() string {
+	if w.Type != "" {
+		return w.Rule + " " + string(w.Type)
+	}
+	return w.Rule
+}
+
+// elsewhere says that what is built stands elsewhere for other inflows.
+func (w *wayOut) elsewhere() string {
+	if w.Type == "" || len(w.inflows) == 1 {
+		return ""
+	}
+	return " (each inflow's own place in summary.json)"
+}
+
+// amount is a value of the change in the units people read.
+func (w *wayOut) amount(v float64, s units.System) string {
+	switch {
+	case math.IsNaN(v):
+		return ""
+	case w.Unit == "m3/s":
+		return units.FormatFlow(v, s)
+	case w.Unit != "m" && strings.HasPrefix(w.Rule, "limits.slope"):
+		return units.FormatSlope(v)
+	case w.Unit != "m":
+		return fmt.Sprintf("%.3g", v)
+	case !strings.Contains(w.Rule, "s."): // no limit: an elevation
+		return units.FormatElevation(v, s)
+	}
+	return length(v, "", s)
+}
+
+// whom are the inflows a change is for.
+func (w *wayOut) whom(all int) string {
+	if len(w.inflows) == all && all > 1 {
+		return fmt.Sprintf("all %d", all)
+	}
+	return some(w.inflows)
+}
+
+// unless is a number in the units people read, nothing for one that does not apply.
+func unless(v float64, format func(float64, units.System) string, s units.System) string {
+	if math.IsNaN(v) {
+		return ""
+	}
+	return format(v, s)
+}
+
+// missing says what each inflow that has no way misses, once for all that miss the
+// same.
+func missing(r *design.Result, s units.System) (lines []string) {
+	for _, group := range alike(unserved(r), func(in design.Inflow) string { return lack(in, s) }) {
+		ids := make([]string, len(group))
+		for k, in := range group {
+			ids[k] = in.ID
+		}
+		lines = append(lines, strings.Join(ids, ", ")+": "+lack(group[0], s))
+	}
+	return lines
+}
+
+// lack says what one inflow misses, and between which places.
+func lack(in design.Inflow, s units.System) string {
+	switch x := in.Binding; {
+	case in.Sealed != "":
+		return "no way: " + inUnits(in.Sealed, s)
+	case x == nil:
+		return units.FormatDepth(in.ShortBy, s) + " of fall"
+	case x.Lower == nil:
+		return fmt.Sprintf("%s: %s is at %s, %s is needed (%s)", units.FormatDepth(in.ShortBy, s), in.ID, units.FormatElevation(x.Value, s), units.FormatElevation(x.Limit, s), x.Rule)
+	default:
+		return fmt.Sprintf("%s of %s. %s", units.FormatDepth(in.ShortBy, s), scarce(x), pair(x, s))
+	}
+}
+
+// scarce is what an inflow has too little of.
+func scarce(x *design.Binding) string {
+	if x.Rule == x.Lower.Rule {
+		return "depth"
+	}
+	return "fall"
+}
+
+// pair says where a way is held down, and where more is asked.
+func pair(x *design.Binding, s units.System) string {
+	up, low := x.Upper, x.Lower
+	held := fmt.Sprintf("%s holds the pipe at %s, %s from the outlet", whose(up), units.FormatElevation(up.Invert, s), units.FormatLength(up.Station, s))
+	where := "at the outlet"
+	if low.Station > 0 {
+		where = units.FormatLength(low.Station, s) + " from it"
+	}
+	if up.Station-low.Station < 0.01 {
+		return fmt.Sprintf("%s; there %s asks %s", held, whose(low), units.FormatElevation(low.Needed, s))
+	}
+	says := fmt.Sprintf("%s; at its least slope it comes to %s %s, where %s asks %s", held, units.FormatElevation(low.Invert, s), where, whose(low), units.FormatElevation(low.Needed, s))
+	if up.Invert < low.Needed {
+		says += ": not even a level pipe would do"
+	}
+	return says
+}
+
+// whose is a rule with what it belongs to.
+func whose(p *design.Place) string {
+	if p.ID == "" {
+		return p.Rule
+	}
+	return p.Rule + " of " + p.ID
+}
