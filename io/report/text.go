@@ -348,8 +348,9 @@ func crossings(r *design.Result, s units.System) []string {
 		for _, c := range group {
 			inside += c.Length
 		}
-		if !math.IsNaN(inside) {
-			what += ", " + units.FormatLength(inside, s) + " inside"
+		what += ", " + units.FormatLength(inside, s) + " inside"
+		if c.Kind == "utility" {
+			what = strings.TrimSuffix(what, "inside") + "by hand"
 		}
 		where := fmt.Sprintf("%s, %s from the outlet", c.Pipe, units.FormatLength(c.Station, s))
 		if len(group) > 1 {

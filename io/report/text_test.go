@@ -76,7 +76,7 @@ func inventedResult() *design.Result {
 			{Name: "100-year 5-min", Intensity: 0.27 / 3600, Flow: 0.0045, Over: []string{"p-1", "p-2"}, Overflows: []string{"ds-1"}},
 		},
 		Protections:  []design.Protection{{Pipe: "p-2", From: 0, To: 5.2, Cover: 0.04, Says: "under the least cover: encase in concrete or sleeve in steel, as the authority over the right-of-way asks"}},
-		Crossings:    []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: nan, Clearance: nan, Says: "depth unknown: have it marked and expose before digging"}},
+		Crossings:    []design.Crossing{{Pipe: "p-2", Kind: "utility", ID: "gas", Station: 3, Length: 1.3, Clearance: nan, Says: "depth unknown: have it marked and expose before digging"}},
 		Assumed:      []string{"curb curb-1 has no type: taken as vertical, 0.152 m high"},
 		SurfaceWater: []string{"in the design storm 1.20 m3 of water stand on the lot as it is, 0.30 m3 with the drains in"},
 		Notes:        []string{"pipe p-1: 0.55 m/s flowing full, under 0.61 m/s: it will not scour itself clean"},
@@ -165,9 +165,10 @@ func TestCrossings(t *testing.T) {
 		{Pipe: "p-1", Kind: "wall_strip", ID: "house", Station: 19, Length: 1.5, Clearance: nan, Says: "compact"},
 		{Pipe: "p-2", Kind: "wall_strip", ID: "house", Station: 4, Length: 1, Clearance: nan, Says: "compact"},
 		{Pipe: "p-2", Kind: "walk", ID: "walk", Station: 3, Length: 1.2, Clearance: nan, Says: "cut"},
+		{Pipe: "p-2", Kind: "utility", ID: "main", Station: 2, Length: 1.3, Clearance: 0.31, Says: "dig"},
 	}
 	got := strings.Join(crossings(r, units.SI), "\n")
-	if want := "p-1, p-2, wall strip house, 2.50 m inside: compact\np-2, 3.00 m from the outlet, walk walk, 1.20 m inside: cut"; got != want {
+	if want := "p-1, p-2, wall strip house, 2.50 m inside: compact\np-2, 3.00 m from the outlet, walk walk, 1.20 m inside: cut\np-2, 2.00 m from the outlet, utility main, clear by 310 mm, 1.30 m by hand: dig"; got != want {
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 }

@@ -218,11 +218,7 @@ func (w *Law) settleUtilities() {
 		if !Given(u.Top) && !Given(u.Depth) {
 			continue // listed by the caller: expose before digging
 		}
-		b := buried{Utility: u, clearance: w.Limits.UtilityClearance}
-		if Given(u.Clearance) {
-			b.clearance = u.Clearance
-		}
-		w.buried = append(w.buried, b)
+		w.buried = append(w.buried, w.clearing(u))
 	}
 }
 

@@ -2,119 +2,12 @@ package design
 
 import (
 	"fmt"
-	"maps"
 	"math"
-	"slices"
 	"strings"
 
-	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
 	"curbfall/routing/network"
-
-	"github.com/paulmach/orb"
 )
-
-// crossings lists what the pipes meet, in the order of the pipes.
-func (l *layer) crossings() []Crossing {
-	var list []Crossing
-	for k := range l.net.Pipes {
-		p := &l.net.Pipes[k]
-		laid := l.laid(p)
-		for _, m := range l.law.Meetings(laid.From, laid.To) {
-			if m.Utility == nil && m.To-m.From < nodeApart {
-				continue // two lines that touch
-			}
-			mid := (m.From + m.To) / 2
-			c := Crossing{
-				Pipe: p.ID, Kind: string(m.Kind), ID: m.ID, At: pointOn(laid.From, laid.To, mid/p.Length),
-				Station: l.net.Nodes[p.To].Station + p.Length - mid, Length: m.To - m.From, Clearance: math.NaN(),
-			}
-			if m.Utility != nil {
-				c.Kind, c.Length = "utility", math.NaN()
-				c.Clearance = l.clearance(m.Utility, laid, c.At, mid/p.Length)
-			}
-			c.Says = says(c, m)
-			list = append(list, c)
-		}
-	}
-	l.alongWalls(list)
-	return list
-}
-
-// What is said of a wall's strip.
-const (
-	crossesWall = "backfill by the wall settles: cross it square and compact under the pipe"
-	alongWall   = "backfill by the wall settles: the pipe runs along it, so compact under it, or lay it farther out"
-)
-
-// alongWalls says of the runs of pipe that lie longer in a wall's strip than a
-// crossing at 45 degrees that they run along it.
-func (l *layer) alongWalls(list []Crossing) {
-	inside := map[string]map[int]float64{} // lengths, by wall and pipe
-	of := map[string]int{}
-	for k := range l.net.Pipes {
-		of[l.net.Pipes[k].ID] = k
-	}
-	for _, c := range list {
-		if c.Kind == string(constraint.ZoneWallStrip) {
-			if inside[c.ID] == nil {
-				inside[c.ID] = map[int]float64{}
-			}
-			inside[c.ID][of[c.Pipe]] += c.Length
-		}
-	}
-	for wall, lengths := range inside {
-		for _, r := range runsOf(&l.net, slices.Sorted(maps.Keys(lengths))) {
-			sum := 0.0
-			for _, k := range r {
-				sum += lengths[k]
-			}
-			if sum <= math.Sqrt2*l.criteria.Limits.WallStrip {
-				continue
-			}
-			for i := range list {
-				if c := &list[i]; c.Kind == string(constraint.ZoneWallStrip) && c.ID == wall && slices.Contains(r, of[c.Pipe]) {
-					c.Says = alongWall
-				}
-			}
-		}
-	}
-}
-
-func pointOn(a, b orb.Point, t float64) orb.Point {
-	return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
-}
-
-// clearance is the height between the outsides of pipe and utility, m, NaN
-// where the utility's depth is unknown.
-func (l *layer) clearance(u *constraint.Utility, p constraint.Laid, at orb.Point, t float64) float64 {
-	top := l.law.UtilityTop(u, at)
-	bottom := top
-	if constraint.Given(u.OutsideDiameter) {
-		bottom -= u.OutsideDiameter
-	}
-	invert := p.InvertUp + t*(p.InvertDown-p.InvertUp)
-	return math.Max(invert-p.Size.Wall()-top, bottom-(invert+p.Size.Rise()))
-}
-
-func says(c Crossing, m constraint.Meeting) string {
-	switch m.Kind {
-	case constraint.ZoneWalk, constraint.ZonePatio:
-		return "open cut and replace the panel, or bore under it"
-	case constraint.ZoneDriveway:
-		return "saw cut, bed and patch; no thin-wall pipe under wheels"
-	case constraint.ZoneRoots:
-		return "hand dig or bore among the roots; cut none over 2 in without an arborist"
-	case constraint.ZoneWallStrip:
-		return crossesWall
-	case constraint.ZoneEasement:
-		return "ask the holder of the easement first"
-	}
-	if math.IsNaN(c.Clearance) {
-		return "depth unknown: have it marked and expose before digging"
-	}
-	return "have it marked and hand dig within 24 in each side of the mark"
-}
 
 // protections lists the stretches with less cover than preferred. Where the raster
 // is lower than the top of curb behind it, that is taken, and said.

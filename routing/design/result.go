@@ -120,8 +120,8 @@ type Crossing struct {
 	ID        string // of the thing crossed
 	At        orb.Point
 	Station   float64 // plan distance from the outlet, m
-	Length    float64 // of pipe inside, m; NaN for a line
-	Clearance float64 // vertical, between outsides, m; NaN where unknown
+	Length    float64 // of pipe inside, m; of a utility, dug by hand
+	Clearance float64 // least, vertical, between outsides, m; NaN where unknown, or the pipe keeps beside
 	Says      string  // what to do
 }
 
