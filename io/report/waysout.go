@@ -28,8 +28,8 @@ func unserved(r *design.Result) (list []design.Inflow) {
 	return list
 }
 
-// waysOut lays the remedies of all inflows side by side, in the order they are
-// first named.
+// waysOut lays the remedies of all inflows side by side, those that do for most
+// first.
 func waysOut(r *design.Result) (list []wayOut) {
 	for _, in := range unserved(r) {
 		for _, x := range in.Remedies {
@@ -41,6 +41,7 @@ func waysOut(r *design.Result) (list []wayOut) {
 			list[k].join(x, in.ID)
 		}
 	}
+	slices.SortStableFunc(list, func(a, b wayOut) int { return len(b.inflows) - len(a.inflows) })
 	return list
 }
 
@@ -70,10 +71,10 @@ func ways(b *strings.Builder, r *design.Result, s units.System) {
 	}
 	rows := []string{"change\tnow\tneeded\tfor\tpipe\tsize\tcarries\tleast cover\tdeepest"}
 	for _, w := range list {
-		rows = append(rows, strings.Join([]string{w.name(), w.amount(w.Now, s), w.amount(w.Needed, s), w.whom(len(unserved(r))),
+		rows = append(rows, strings.Join([]string{w.name(), w.now(s), w.needed(s), w.whom(len(unserved(r))),
 			unless(w.Length, units.FormatLength, s), w.Size, unless(w.Carries, units.FormatFlow, s), unless(w.CoverMin, units.FormatDepth, s), unless(w.DepthMax, units.FormatLength, s)}, "\t"))
 	}
-	table(b, "Ways out, each alone (pipe: the longest of an inflow to its outlet)", rows)
+	table(b, "Ways out: any one row does for the inflows it is for, and its pipe then comes to", rows)
 	for _, w := range list {
 		fmt.Fprintf(b, "  - %s: %s%s\n", w.name(), inUnits(w.Says, s), w.elsewhere())
 	}
@@ -96,6 +97,26 @@ func (w *wayOut) elsewhere() string {
 	return " (each inflow's own place in summary.json)"
 }
 
+// now is the value of the change as it is; of a lower outlet each inflow may have its
+// own.
+func (w *wayOut) now(s units.System) string {
+	if w.Rule == design.RuleOutletInvert {
+		return ""
+	}
+	return w.amount(w.Now, s)
+}
+
+// needed is the value of the change that would do.
+func (w *wayOut) needed(s units.System) string {
+	switch {
+	case w.Rule == design.RuleOutletInvert:
+		return units.FormatDepth(w.Now-w.Needed, s) + " lower"
+	case !math.IsNaN(w.Lift):
+		return w.amount(w.Needed, s) + ", up " + units.FormatDepth(w.Lift, s)
+	}
+	return w.amount(w.Needed, s)
+}
+
 // amount is a value of the change in the units people read.
 func (w *wayOut) amount(v float64, s units.System) string {
 	switch {
@@ -107,7 +128,7 @@ func (w *wayOut) amount(v float64, s units.System) string {
 		return units.FormatSlope(v)
 	case w.Unit != "m":
 		return fmt.Sprintf("%.3g", v)
-	case !strings.Contains(w.Rule, "s."): // no limit: an elevation
+	case !strings.HasPrefix(w.Rule, "limits.") && !strings.HasPrefix(w.Rule, "pipes."): // an elevation
 		return units.FormatElevation(v, s)
 	}
 	return length(v, "", s)

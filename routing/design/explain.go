@@ -28,15 +28,19 @@ type lacking struct {
 // which places, and every single change that would do.
 func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
 	var list []*lacking
+	shut := false
 	for i := range d.in {
-		in := &d.in[i]
 		switch {
-		case in.Status == Served:
+		case d.in[i].Status == Served:
 		case verdicts[i].Feasible:
-			in.Sealed = "pipes already laid for the other inflows shut it in"
-			in.Binding = barredBinding("outlets_max", "", in.At)
+			shut = true
 		default:
 			list = append(list, &lacking{inflow: i, margin: verdicts[i].Margin})
+		}
+	}
+	if shut {
+		if err := d.shutInByPipes(ctx, verdicts); err != nil {
+			return err
 		}
 	}
 	if err := d.remedies(ctx, list); err != nil {
@@ -47,6 +51,54 @@ func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
 	}
 	d.named(list)
 	return nil
+}
+
+// shutInByPipes says of inflows that get out alone and not with the others that these
+// shut them in, and whether one more outlet would do.
+func (d *job) shutInByPipes(ctx context.Context, verdicts []search.Verdict) error {
+	more, err := d.moreOutlets(ctx, ableOf(verdicts))
+	for i := range d.in {
+		in := &d.in[i]
+		if in.Status == Served || !verdicts[i].Feasible {
+			continue
+		}
+		in.Sealed = "pipes already laid for the other inflows shut it in"
+		in.Binding = barredBinding("outlets_max", "", in.At)
+		if more.Rule != "" {
+			in.Remedies = append(in.Remedies, more)
+		}
+	}
+	return err
+}
+
+// moreOutlets is the remedy of one more outlet through the curb than there may be;
+// it has no rule where not all that are able get out so.
+func (d *job) moreOutlets(ctx context.Context, able []int) (Remedy, error) {
+	if !d.mayDivide() {
+		return Remedy{}, nil // outlets stand where they were drawn
+	}
+	c := d.criteria
+	c.Limits.OutletsMax++
+	more := d.under(c)
+	best, err := more.firstPlan(ctx, coarse, len(able))
+	if err != nil {
+		return Remedy{}, err
+	}
+	if best, err = more.fuller(ctx, best, able); err != nil || best == nil || len(best.sources()) < len(able) {
+		return Remedy{}, err
+	}
+	return unfigured(Remedy{Rule: "limits.outlets_max", Now: float64(d.criteria.Limits.OutletsMax), Needed: float64(c.Limits.OutletsMax),
+		Says: fmt.Sprintf("another outlet of its own through the curb, %d in all, with the authority's leave", c.Limits.OutletsMax)}), nil
+}
+
+// ableOf lists the inflows that get out alone.
+func ableOf(verdicts []search.Verdict) (able []int) {
+	for i, v := range verdicts {
+		if v.Feasible {
+			able = append(able, i)
+		}
+	}
+	return able
 }
 
 // named gives inflows the remedies found for them.
@@ -77,6 +129,9 @@ func (d *job) bind(x *lacking) {
 	}
 }
 
+// RuleOutletInvert is the remedy of a lower place to discharge.
+const RuleOutletInvert = "outlet invert"
+
 // lower is the remedy of a lower place to discharge; it has no rule where fall is
 // not what lacks.
 func (d *job) lower(x *lacking) Remedy {
@@ -84,7 +139,7 @@ func (d *job) lower(x *lacking) Remedy {
 		return Remedy{}
 	}
 	o := d.out[x.way.Outlet]
-	r := unfigured(Remedy{Rule: "outlet invert", Now: o.minInvert, Needed: o.minInvert + x.way.Margin, Unit: "m",
+	r := unfigured(Remedy{Rule: RuleOutletInvert, Now: o.minInvert, Needed: o.minInvert + x.way.Margin, Unit: "m",
 		Says: fmt.Sprintf("an outlet %.3f m lower, where the street or a storm inlet offers one", -x.way.Margin)})
 	r.figure(x.inflow, x.way, d, d)
 	return r

@@ -224,13 +224,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err
 		if own, err = d.verdicts(ctx); err != nil {
 			return nil, err
 		}
-		var able []int
-		for i, v := range own {
-			if v.Feasible {
-				able = append(able, i)
-			}
-		}
-		if best, err = d.fuller(ctx, best, able); err != nil {
+		if best, err = d.fuller(ctx, best, ableOf(own)); err != nil {
 			return nil, err
 		}
 		if best == nil {

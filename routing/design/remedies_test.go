@@ -158,7 +158,7 @@ func (s *shortLot) try(t *testing.T, in Inflow, x Remedy) int {
 			site.Outlets = []constraint.Outlet{{ID: "new", At: *x.At, Type: x.Type, Invert: nan}}
 		}
 		return judge(able(there, func(*Criteria) {}), false, 0)
-	case "outlet invert":
+	case RuleOutletInvert:
 		above := s.limits().OutletAboveGutter
 		gutter := func(invert float64) func(*constraint.Site) {
 			return func(site *constraint.Site) { site.Curbs[0].Gutter = []float64{invert - above} }

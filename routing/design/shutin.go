@@ -31,7 +31,11 @@ func (d *job) shutIn(i int) (says string, where *Binding) {
 			most = k
 		}
 	}
-	return says + strings.Join(names, ", "), barredBinding(list[most].Rule, list[most].ID, list[most].at)
+	says += strings.Join(names, ", ")
+	if len(reached) > 0 {
+		says += ", " + bearing(d.in[i].At, list[0].at) + " it"
+	}
+	return says, barredBinding(list[most].Rule, list[most].ID, list[most].at)
 }
 
 // broken is what a way breaks through.
