@@ -195,7 +195,7 @@ func (g *Search) forward(s int, targets []target) (margin float64, end int) {
 		}
 		g.each(v, func(w int, s *step) {
 			// What no arc could better is not asked for.
-			if y-g.SlopeMin*s.length <= high[w] {
+			if y-g.SlopeMin*g.lengthTo(v, w, s.offset) <= high[w] {
 				return
 			}
 			if _, most := g.span(w); most <= high[w] {

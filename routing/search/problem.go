@@ -9,16 +9,25 @@ import (
 	"curbfall/routing/constraint"
 )
 
-// Lattice is a square grid of points in site metres.
+// Lattice is a square grid of points in site metres, but for those it is bent at.
 type Lattice struct {
 	Origin     orb.Point // of node 0
 	Step       float64
 	Cols, Rows int
-	Usable     []bool // len Cols*Rows
+	Usable     []bool            // len Cols*Rows
+	bent       map[int]orb.Point // where a node stands that stands elsewhere
 }
 
 // At is the point of node i.
 func (l *Lattice) At(i int) orb.Point {
+	if p, ok := l.bent[i]; ok {
+		return p
+	}
+	return l.own(i)
+}
+
+// own is the place node i has in the grid.
+func (l *Lattice) own(i int) orb.Point {
 	return orb.Point{l.Origin[0] + float64(i%l.Cols)*l.Step, l.Origin[1] + float64(i/l.Cols)*l.Step}
 }
 
@@ -45,7 +54,7 @@ type Outlet struct {
 type Problem struct {
 	Lattice
 	// Reach is how many steps the longest arc takes along a side: 1 gives 8
-	// neighbours, 2 16, 3 32, 4 48; 0 is taken as 4.
+	// neighbours, 2 16, 3 32, 4 48; 0 is taken as usualReach.
 	Reach    int
 	SlopeMin float64
 	// Interior prices no line at less than its length.
@@ -72,6 +81,9 @@ type Problem struct {
 	// grown in another order; 0 is taken as usualEffort.
 	Effort int
 }
+
+// usualReach is the reach of a search that is given none.
+const usualReach = 4
 
 // halfOffsets lists half of the neighbours; the others are their opposites.
 func halfOffsets(reach int) (list [][2]int) {
@@ -165,7 +177,7 @@ type wall struct{ a, b orb.Point }
 // New prepares a search.
 func New(p Problem) *Search {
 	if p.Reach == 0 {
-		p.Reach = 4
+		p.Reach = usualReach
 	}
 	g := &Search{Problem: p, offsets: halfOffsets(p.Reach), stations: map[stationed]*[]constraint.Station{}}
 	g.lengths = p.lengthsOf(g.offsets)
@@ -220,10 +232,11 @@ func (g *Search) UseEnds(e *Ends) {
 
 // within calls f for every usable node within r of p.
 func (l *Lattice) within(p orb.Point, r float64, f func(i int)) {
-	c0 := max(0, int(math.Ceil((p[0]-r-l.Origin[0])/l.Step)))
-	c1 := min(l.Cols-1, int(math.Floor((p[0]+r-l.Origin[0])/l.Step)))
-	r0 := max(0, int(math.Ceil((p[1]-r-l.Origin[1])/l.Step)))
-	r1 := min(l.Rows-1, int(math.Floor((p[1]+r-l.Origin[1])/l.Step)))
+	box := r + l.stray()
+	c0 := max(0, int(math.Ceil((p[0]-box-l.Origin[0])/l.Step)))
+	c1 := min(l.Cols-1, int(math.Floor((p[0]+box-l.Origin[0])/l.Step)))
+	r0 := max(0, int(math.Ceil((p[1]-box-l.Origin[1])/l.Step)))
+	r1 := min(l.Rows-1, int(math.Floor((p[1]+box-l.Origin[1])/l.Step)))
 	for row := r0; row <= r1; row++ {
 		for col := c0; col <= c1; col++ {
 			i := row*l.Cols + col
@@ -276,6 +289,9 @@ const (
 )
 
 func (g *Search) thinned(n int, at orb.Point) bool {
+	if _, bent := g.bent[n]; bent {
+		return false
+	}
 	q := g.At(n)
 	return g.Step < thinUnder && (n%g.Cols%2 == 1 || n/g.Cols%2 == 1) && math.Hypot(q[0]-at[0], q[1]-at[1]) > thinBeyond
 }

@@ -3,6 +3,8 @@ package search
 import (
 	"math"
 
+	"github.com/paulmach/orb/planar"
+
 	"curbfall/routing/constraint"
 )
 
@@ -54,15 +56,25 @@ func (g *Search) keep(p *arcPair, i, k, direction int, a arc) {
 	}
 }
 
+// lengthTo is the length of the arc between nodes i and j, which lie at offset k of
+// each other, m.
+func (g *Search) lengthTo(i, j, k int) float64 {
+	if g.bent == nil {
+		return g.lengths[k]
+	}
+	return planar.Distance(g.At(i), g.At(j))
+}
+
 // kept is an arc of the pair between node i and its neighbour k of offsets.
 func (g *Search) kept(a *arc, p *arcPair, i, k, direction int) {
+	length := g.lengthTo(i, i+g.offsets[k][1]*g.Cols+g.offsets[k][0], k)
 	switch {
 	case !p.open:
 		*a = arc{}
 	case !p.ok[direction]:
-		*a = arc{length: g.lengths[k]}
+		*a = arc{length: length}
 	default:
-		*a = arc{length: g.lengths[k], priced: p.priced, ceil: p.ceil[direction], need: p.need[direction], ok: true}
+		*a = arc{length: length, priced: p.priced, ceil: p.ceil[direction], need: p.need[direction], ok: true}
 		if p.ways[direction] {
 			a.stations = g.stations[stationed{i, k, direction}]
 		}
@@ -73,7 +85,6 @@ func (g *Search) kept(a *arc, p *arcPair, i, k, direction int) {
 // the one opposite.
 type step struct {
 	cols, rows, nodes int
-	length            float64 // m
 	offset            int
 	back              bool
 }
@@ -82,7 +93,7 @@ type step struct {
 func (g *Search) steps() (list []step) {
 	for k, d := range g.offsets {
 		nodes := d[1]*g.Cols + d[0]
-		list = append(list, step{d[0], d[1], nodes, g.lengths[k], k, false}, step{-d[0], -d[1], -nodes, g.lengths[k], k, true})
+		list = append(list, step{d[0], d[1], nodes, k, false}, step{-d[0], -d[1], -nodes, k, true})
 	}
 	return list
 }
@@ -108,7 +119,7 @@ func (g *Search) arriving(i int, s *step) *arc { return g.along(i+s.nodes, i, s,
 // along is the arc from node i to node j, in the direction of an offset or back.
 func (g *Search) along(i, j int, s *step, against bool) *arc {
 	if g.Forget {
-		return g.anew(i, j, s.length)
+		return g.anew(i, j, g.lengthTo(i, j, s.offset))
 	}
 	direction := there
 	if against {
@@ -208,7 +219,7 @@ func (g *Search) reverse(targets []target, most float64) *toGo {
 		}
 		g.each(v, func(u int, s *step) {
 			// What no arc could better is not asked for.
-			least := r + g.SlopeMin*s.length
+			least := r + g.SlopeMin*g.lengthTo(u, v, s.offset)
 			if least >= t.need[u] {
 				return
 			}
@@ -257,7 +268,7 @@ func (g *Search) prices(t *toGo, targets []target) {
 			continue // settled before
 		}
 		g.each(v, func(u int, s *step) {
-			if c+s.length >= t.price[u] || math.IsInf(t.need[u], 1) {
+			if c+g.lengthTo(u, v, s.offset) >= t.price[u] || math.IsInf(t.need[u], 1) {
 				return // no metre is cheaper than one
 			}
 			if a := g.arriving(v, s); a != nil && a.ok && c+a.priced < t.price[u] {

@@ -94,7 +94,7 @@ func TestSweepsPlain(t *testing.T) {
 	rng := rand.New(rand.NewPCG(89, 97))
 	settled, told := 0, 0
 	for n := range 60 {
-		p, highest := randomPlane(rng)
+		p, highest := randomPlane(rng, 0.4)
 		p.Reach, p.Forget = 1+n%4, n%3 == 0
 		if n%2 == 0 {
 			p.Span = func(q orb.Point) (float64, float64) { return math.Inf(-1), highest(q) }

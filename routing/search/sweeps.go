@@ -15,6 +15,7 @@ import (
 type Way struct {
 	Points []orb.Point // between the two
 	Outlet int
+	Along  float64 // station along the curb the outlet has slid to, m; NaN: it stands where it is
 	Margin float64 // as Verdict.Margin
 }
 
@@ -33,7 +34,7 @@ type askedArc struct {
 // NewArcs prepares the arcs of p's lattice, for its interior line and slope.
 func NewArcs(p Problem) *Arcs {
 	if p.Reach == 0 {
-		p.Reach = 4
+		p.Reach = usualReach
 	}
 	a := &Arcs{Search: &Search{Problem: p, offsets: halfOffsets(p.Reach)}, asked: make([][]askedArc, len(p.Usable))}
 	a.lengths = p.lengthsOf(a.offsets)
@@ -112,11 +113,45 @@ func (w *Sweeps) margin(n int, y float64) float64 {
 // Best returns the way of source s with the best margin; ok is false where it
 // has none with a margin of least or more. The higher least, the less is asked.
 func (w *Sweeps) Best(s int, least float64) (best Way, ok bool) {
+	list := w.Several(s, least, 1, 0)
+	if len(list) == 0 {
+		return Way{}, false
+	}
+	return list[0], true
+}
+
+// Several returns the way of source s with the best margin, the best to an outlet
+// at least so far apart from its own, m, and so on, up to most of them; none with
+// a margin below least.
+func (w *Sweeps) Several(s int, least float64, most int, apart float64) (list []Way) {
 	least -= admit
 	high, from := w.forward(s, least)
-	best = w.straight(s)
-	node := -1
-	for _, e := range w.candidates(high, least) {
+	candidates := w.candidates(high, least)
+	for than := w.straight(s); len(list) < most; than = noWay {
+		best, node := w.better(than, high, candidates)
+		if best.Margin < least || math.IsInf(best.Margin, -1) {
+			break
+		}
+		for ; node >= 0; node = int(from[node]) {
+			best.Points = append(best.Points, w.arcs.At(node))
+		}
+		slices.Reverse(best.Points)
+		list = append(list, best)
+		candidates = slices.DeleteFunc(candidates, func(c candidate) bool {
+			return planar.Distance(w.outlets[c.outlet].At, w.outlets[best.Outlet].At) < apart
+		})
+	}
+	return list
+}
+
+// noWay is worse than any way.
+var noWay = Way{Outlet: -1, Along: math.NaN(), Margin: math.Inf(-1)}
+
+// better is the best of a way and those that end by some last pipes, with the node
+// its last pipe starts at; -1: it is the one given.
+func (w *Sweeps) better(than Way, high []float64, candidates []candidate) (best Way, node int) {
+	best, node = than, -1
+	for _, e := range candidates {
 		if e.hope <= best.Margin {
 			break // none of the others can be better
 		}
@@ -125,14 +160,7 @@ func (w *Sweeps) Best(s int, least float64) (best Way, ok bool) {
 			best.Margin, best.Outlet, node = y-o.MinInvert, e.outlet, e.node
 		}
 	}
-	if math.IsInf(best.Margin, -1) || best.Margin < least {
-		return Way{}, false
-	}
-	for ; node >= 0; node = int(from[node]) {
-		best.Points = append(best.Points, w.arcs.At(node))
-	}
-	slices.Reverse(best.Points)
-	return best, true
+	return best, node
 }
 
 // Highest is, by node, the highest invert source s comes to; -Inf where it does
@@ -144,7 +172,7 @@ func (w *Sweeps) Highest(s int) []float64 {
 
 // straight is the best way of a single pipe.
 func (w *Sweeps) straight(s int) Way {
-	best := Way{Outlet: -1, Margin: math.Inf(-1)}
+	best := noWay
 	for o := range w.outlets {
 		x := &w.outlets[o]
 		if m := w.arcs.alone(w.sources, s, x); m > best.Margin {
@@ -196,7 +224,7 @@ func (w *Sweeps) forward(s int, least float64) (high []float64, from []int32) {
 				if !g.Usable[u] || done[u] {
 					continue
 				}
-				if most := w.most(u, high[v]-g.SlopeMin*g.lengths[k]); most <= high[u]+constraint.Tolerance || w.margin(u, most) < least {
+				if most := w.most(u, high[v]-g.SlopeMin*g.lengthTo(v, u, k)); most <= high[u]+constraint.Tolerance || w.margin(u, most) < least {
 					continue
 				}
 				if y, ok := g.from(v, u, k, side).down(high[v], g.SlopeMin); ok && y > high[u] && w.margin(u, y) >= least {

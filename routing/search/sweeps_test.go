@@ -12,8 +12,9 @@ import (
 )
 
 // randomPlane poses sources and outlets on wavy ground with a utility and a
-// round obstacle; highest is the ceiling at a point.
-func randomPlane(rng *rand.Rand) (p Problem, highest func(orb.Point) float64) {
+// round obstacle, which the law looks at so often along a line, m; highest is the
+// ceiling at a point.
+func randomPlane(rng *rand.Rand, every float64) (p Problem, highest func(orb.Point) float64) {
 	kx, ky, high := rng.NormFloat64()*0.5, rng.NormFloat64()*0.5, 0.3*rng.Float64()
 	rise := 0.01 + 0.05*rng.Float64()
 	highest = func(q orb.Point) float64 { return 10 + rise*q[1] + high*math.Sin(kx*q[0]+ky*q[1]) }
@@ -22,11 +23,11 @@ func randomPlane(rng *rand.Rand) (p Problem, highest func(orb.Point) float64) {
 	buried := 2 + 5*rng.Float64() // a utility along y there
 	line := func(st []constraint.Station, a, b orb.Point) ([]constraint.Station, float64, bool) {
 		length := math.Hypot(b[0]-a[0], b[1]-a[1])
-		n := math.Ceil(length / 0.4)
+		n := math.Ceil(length / every)
 		for k := 0.0; k <= n; k++ {
 			t := k / n
 			q := orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
-			if math.Hypot(q[0]-obstacle[0], q[1]-obstacle[1]) < 1.5 {
+			if math.Hypot(q[0]-obstacle[0], q[1]-obstacle[1]) < 1.5 || math.Max(math.Abs(q[0]-5), math.Abs(q[1]-4.5)) > 5.5 {
 				return st, 0, false
 			}
 			s := constraint.Free(length*t, highest(q), highest(q)-deep)
@@ -61,7 +62,7 @@ func TestSweepsAgree(t *testing.T) {
 	rng := rand.New(rand.NewPCG(41, 43))
 	open, shut := 0, 0
 	for n := range 300 {
-		p, highest := randomPlane(rng)
+		p, highest := randomPlane(rng, 0.4)
 		want, err := New(p).Verdicts(context.Background())
 		if err != nil {
 			t.Fatal(err)

@@ -15,7 +15,7 @@ func (g *Search) wall(a, b orb.Point) {
 	if g.Forget {
 		return // each arc is held against the walls when asked for
 	}
-	reach := float64(g.Reach) * g.Step
+	reach := float64(g.Reach)*g.Step + g.stray()
 	c0, c1 := g.colRange(math.Min(a[0], b[0])-reach, math.Max(a[0], b[0])+reach)
 	r0, r1 := g.rowRange(math.Min(a[1], b[1])-reach, math.Max(a[1], b[1])+reach)
 	for row := r0; row <= r1; row++ {
@@ -29,7 +29,10 @@ func (g *Search) wall(a, b orb.Point) {
 				if p.crossed {
 					continue
 				}
-				q := orb.Point{g.At(i)[0] + float64(d[0])*g.Step, g.At(i)[1] + float64(d[1])*g.Step}
+				if c := col + d[0]; c < 0 || c >= g.Cols || row+d[1] >= g.Rows {
+					continue
+				}
+				q := g.At(i + d[1]*g.Cols + d[0])
 				if boxesMeet(g.At(i), q, a, b) && meets(g.At(i), q, a, b) {
 					p.crossed = true
 					g.barred = append(g.barred, p)
@@ -81,8 +84,7 @@ func (g *Search) Among(sources []int, others []Vertex) {
 	}
 	g.among, g.laid, g.shut, g.off = sources, nil, nil, nil
 	for _, v := range others {
-		col, row := int(math.Round((v.At[0]-g.Origin[0])/g.Step)), int(math.Round((v.At[1]-g.Origin[1])/g.Step))
-		if i := row*g.Cols + col; col >= 0 && col < g.Cols && row >= 0 && row < g.Rows && g.Usable[i] && g.At(i) == v.At {
+		if i := g.nodeAt(v.At); i >= 0 && g.Usable[i] {
 			g.shut = append(g.shut, i)
 		}
 		if v.Next >= 0 {
