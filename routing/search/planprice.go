@@ -8,37 +8,48 @@ import "math"
 type planPrices struct {
 	*Search
 	step []int     // from a node to its neighbour, by offset
-	arc  []float64 // node*len(step)+k; +Inf: no way
+	arc  []float64 // node*len(step)+k; +Inf: no way, NaN: not read yet
 }
 
-// newPlanPrices reads the prices between nodes from which an outlet can be
-// reached.
+// newPlanPrices prepares the prices between nodes from which an outlet can be
+// reached; each is read when first wanted.
 func (g *Search) newPlanPrices() *planPrices {
-	p := &planPrices{Search: g, arc: fill(len(g.Usable)*len(g.offsets), math.Inf(1))}
+	p := &planPrices{Search: g}
 	for _, d := range g.offsets {
 		p.step = append(p.step, d[1]*g.Cols+d[0])
 	}
-	for i := range g.Usable {
-		if math.IsInf(g.base.need[i], 1) {
-			continue
-		}
-		for k, d := range g.offsets {
-			c, r := i%g.Cols+d[0], i/g.Cols+d[1]
-			if c < 0 || c >= g.Cols || r >= g.Rows || math.IsInf(g.base.need[r*g.Cols+c], 1) {
-				continue
-			}
-			if x := g.pair(i, k); x.ok[there] || x.ok[back] {
-				p.arc[i*len(p.step)+k] = x.priced
-			}
+	return p
+}
+
+// price is what read says, kept.
+func (p *planPrices) price(i, k int) float64 {
+	a := &p.arc[i*len(p.step)+k]
+	if math.IsNaN(*a) {
+		*a = p.read(i, k)
+	}
+	return *a
+}
+
+// read is the price between node i and its neighbour k of offsets; +Inf where
+// there is no way.
+func (p *planPrices) read(i, k int) float64 {
+	price, d := math.Inf(1), p.offsets[k]
+	c, r := i%p.Cols+d[0], i/p.Cols+d[1]
+	if c >= 0 && c < p.Cols && r < p.Rows && !math.IsInf(p.base.need[i], 1) && !math.IsInf(p.base.need[r*p.Cols+c], 1) {
+		if x := p.pair(i, k); x.ok[there] || x.ok[back] {
+			price = x.priced
 		}
 	}
-	return p
+	return price
 }
 
 // spread settles the least price from a few nodes to every other, no farther
 // than most, and where some are waited for no farther than the last of them; it
 // returns how far it came. Nodes not settled are at +Inf or above that.
 func (p *planPrices) spread(from []stem, most float64, waiting map[int]bool) (price []float64, far float64) {
+	if p.arc == nil {
+		p.arc = fill(len(p.Usable)*len(p.step), math.NaN())
+	}
 	price = fill(len(p.Usable), math.Inf(1))
 	var q queue
 	reach := func(v int, c float64) {
@@ -64,11 +75,11 @@ func (p *planPrices) spread(from []stem, most float64, waiting map[int]bool) (pr
 			}
 		}
 		for k, d := range p.step {
-			if a := p.arc[v*len(p.step)+k]; !math.IsInf(a, 1) {
+			if a := p.price(v, k); !math.IsInf(a, 1) {
 				reach(v+d, c+a)
 			}
 			if u := v - d; u >= 0 {
-				if a := p.arc[u*len(p.step)+k]; !math.IsInf(a, 1) {
+				if a := p.price(u, k); !math.IsInf(a, 1) {
 					reach(u, c+a)
 				}
 			}
