@@ -58,7 +58,7 @@ func Length(ctx context.Context, p Plane, x Trees) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return math.Max(0, (tree-slack)*p.Step/set.stretch), nil
+	return max(0, (tree-slack)*p.Step/set.stretch), nil
 }
 
 // StepFor is the spacing, m, of the lattice that has about so many nodes, counted
@@ -104,7 +104,7 @@ func (x *Trees) near(most float64) func(orb.Point) bool {
 		away(p, d)
 		if x.Number > 1 {
 			for i := range d {
-				d[i] = math.Min(d[i], d[n-1]+apart[n-1][i])
+				d[i] = min(d[i], d[n-1]+apart[n-1][i])
 			}
 		}
 		return roundTrip(d, past, 1<<n-1)/2 <= most
@@ -130,6 +130,8 @@ type lattice struct {
 	*stencil
 	cols, rows int
 	shut       []bool
+	onward     []int // from a node to the end of each step
+	reach      int   // of the longest step along a side
 }
 
 // newLattice lays the nodes; those that are not near are shut too.
@@ -138,6 +140,10 @@ func newLattice(p Plane, set *stencil, near func(orb.Point) bool) *lattice {
 	p.Bound = p.Bound.Pad(pad)
 	l := &lattice{Plane: p, stencil: set, cols: int(math.Ceil((p.Bound.Max[0]-p.Bound.Min[0])/p.Step)) + 1,
 		rows: int(math.Ceil((p.Bound.Max[1]-p.Bound.Min[1])/p.Step)) + 1}
+	for _, x := range set.steps {
+		l.onward = append(l.onward, x[1]*l.cols+x[0])
+		l.reach = max(l.reach, x[0], x[1])
+	}
 	l.shut = make([]bool, l.cols*l.rows)
 	for i := range l.shut {
 		l.shut[i] = !near(l.at(i)) || p.Shut(l.at(i), pad)
@@ -166,7 +172,7 @@ func (l *lattice) along(line orb.LineString, f func(i int)) {
 		a, b := line[k-1], line[k]
 		n := math.Ceil(planar.Distance(a, b) / l.Step)
 		for m := 0.0; m <= n; m++ {
-			t := m / math.Max(n, 1)
+			t := m / max(n, 1)
 			q := orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
 			// No place is more than half a step from the next q.
 			l.round(q, 0.5+1/math.Sqrt2, func(i int, _, _ float64) {
@@ -203,7 +209,7 @@ func (l *lattice) shortest(ctx context.Context, x Trees, most float64) (float64,
 	}
 	s.tour()
 	length, err := s.join(ctx)
-	return math.Min(most, float64(length)/parts), err
+	return min(most, float64(length)/parts), err
 }
 
 // spreadOut settles lengths over the lattice from what the queue holds, no
@@ -218,13 +224,15 @@ func (l *lattice) spreadOut(t []int32, q *queue, hopeful func(d int32, i int) bo
 			continue
 		}
 		col, row := int(v)%l.cols, int(v)/l.cols
+		inland := col >= l.reach && row >= l.reach && col < l.cols-l.reach && row < l.rows-l.reach
 		for k, x := range l.steps {
-			c, r := col+x[0], row+x[1]
-			if c < 0 || r < 0 || c >= l.cols || r >= l.rows {
-				continue
+			if !inland {
+				if c, r := col+x[0], row+x[1]; c < 0 || r < 0 || c >= l.cols || r >= l.rows {
+					continue
+				}
 			}
-			w := r*l.cols + c
-			if e := d + l.lengths[k]; !l.shut[w] && e < t[w] {
+			w := int(v) + l.onward[k]
+			if e := d + l.lengths[k]; e < t[w] && !l.shut[w] {
 				t[w] = e
 				q.push(e, int32(w))
 			}

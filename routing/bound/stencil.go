@@ -40,8 +40,8 @@ func newStencil(reach, far int) stencil {
 	widest := 0.0
 	for k := 1; k < len(s.octant); k++ {
 		a, b := s.octant[k-1], s.octant[k]
-		widest = math.Max(widest, math.Atan2(b[1], b[0])-math.Atan2(a[1], a[0]))
-		s.strayed = math.Max(s.strayed, math.Hypot(a[0], a[1])+math.Hypot(b[0], b[1]))
+		widest = max(widest, math.Atan2(b[1], b[0])-math.Atan2(a[1], a[0]))
+		s.strayed = max(s.strayed, math.Hypot(a[0], a[1])+math.Hypot(b[0], b[1]))
 	}
 	s.stretch = 1 / math.Cos(widest/2)
 	s.strayed += 1 / math.Sqrt2

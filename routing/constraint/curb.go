@@ -101,10 +101,10 @@ func (f *Face) Gutter(s float64) float64 {
 	}
 	low := math.Inf(1)
 	for _, q := range pieces {
-		low = math.Min(low, math.Min(q.At(q.From), q.At(q.To)))
+		low = min(low, min(q.At(q.From), q.At(q.To)))
 		if q.C > 0 {
 			if t := q.From - q.B/(2*q.C); t > q.From && t < q.To {
-				low = math.Min(low, q.At(t))
+				low = min(low, q.At(t))
 			}
 		}
 	}
@@ -126,7 +126,7 @@ func interpolateVertices(line orb.LineString, v []float64, s float64) float64 {
 func (f *Face) tabled(s float64) float64 {
 	k := int(s / tableStep)
 	k = max(0, min(k, len(f.table)-2))
-	t := math.Max(0, math.Min(1, s/tableStep-float64(k)))
+	t := max(0, min(1, s/tableStep-float64(k)))
 	return f.table[k]*(1-t) + f.table[k+1]*t
 }
 
@@ -134,7 +134,7 @@ func (f *Face) fillTable() {
 	n := int(math.Ceil(f.Length/tableStep)) + 1
 	f.table = make([]float64, max(2, n))
 	for k := range f.table {
-		f.table[k] = f.Gutter(math.Min(f.Length, float64(k)*tableStep))
+		f.table[k] = f.Gutter(min(f.Length, float64(k)*tableStep))
 	}
 }
 
@@ -211,7 +211,7 @@ func (s *Site) StreetSide(k int, ground *grid.Grid) (side Side) {
 		from, to := math.Inf(1), math.Inf(-1)
 		for _, p := range l.Area[0] {
 			at, _ := stationOf(c.Line, p)
-			from, to = math.Min(from, at), math.Max(to, at)
+			from, to = min(from, at), max(to, at)
 		}
 		middle, _ := planar.CentroidArea(l.Area)
 		f, disagrees := newFace(c, ground, 0, from, to, sideOf(c.Line, middle))

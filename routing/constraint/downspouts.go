@@ -40,7 +40,7 @@ func Shares(spouts []Downspout) []float64 {
 	shares := make([]float64, len(spouts))
 	for i, s := range spouts {
 		if shares[i] = s.Share; !Given(s.Share) {
-			shares[i] = math.Max(0, left) / float64(open)
+			shares[i] = max(0, left) / float64(open)
 		}
 	}
 	return shares

@@ -28,7 +28,7 @@ func (w *Law) EmitterNear(p orb.Point) (list []Near) {
 	}
 	for k := range w.roofs {
 		r := &w.roofs[k]
-		add("emitter_setback_building", "roof", r.ID, math.Max(0, r.bare.distance(p)), w.Limits.EmitterSetbackBuilding)
+		add("emitter_setback_building", "roof", r.ID, max(0, r.bare.distance(p)), w.Limits.EmitterSetbackBuilding)
 	}
 	side, front := math.Inf(1), math.Inf(1)
 	ring := counterClockwise(w.Lot.Area[0])
@@ -37,7 +37,7 @@ func (w *Law) EmitterNear(p orb.Point) (list []Near) {
 		if w.Frontage != nil && w.Frontage.front[k] {
 			nearest = &front
 		}
-		*nearest = math.Min(*nearest, planar.DistanceFromSegment(ring[k-1], ring[k], p))
+		*nearest = min(*nearest, planar.DistanceFromSegment(ring[k-1], ring[k], p))
 	}
 	add("emitter_setback_lot_line", "lot line of", w.Lot.ID, side, w.Limits.EmitterSetbackLotLine)
 	add("emitter_setback_street", "street line of", w.Lot.ID, front, w.Limits.EmitterSetbackStreet)

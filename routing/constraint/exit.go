@@ -110,5 +110,5 @@ func (r *Roof) ToOutline(p orb.Point) (at orb.Point, inside float64) {
 			at, best = q, e
 		}
 	}
-	return at, math.Max(0, -d)
+	return at, max(0, -d)
 }

@@ -38,7 +38,7 @@ func lineDistance(a orb.Ring, b orb.LineString) float64 {
 	d := math.Inf(1)
 	for i := 1; i < len(a); i++ {
 		for j := 1; j < len(b); j++ {
-			d = math.Min(d, segmentDistance(a[i-1], a[i], b[j-1], b[j]))
+			d = min(d, segmentDistance(a[i-1], a[i], b[j-1], b[j]))
 		}
 	}
 	return d
@@ -48,9 +48,9 @@ func segmentDistance(a, b, p, q orb.Point) float64 {
 	if properlyCross(a, b, p, q) {
 		return 0
 	}
-	return math.Min(
-		math.Min(distanceToSegment(a, p, q), distanceToSegment(b, p, q)),
-		math.Min(distanceToSegment(p, a, b), distanceToSegment(q, a, b)))
+	return min(
+		min(distanceToSegment(a, p, q), distanceToSegment(b, p, q)),
+		min(distanceToSegment(p, a, b), distanceToSegment(q, a, b)))
 }
 
 func cross(o, a, b orb.Point) float64 {
@@ -134,7 +134,7 @@ func frontageOf(lot orb.Polygon, curb orb.LineString, others []*shape) (f Fronta
 	if !square(curb, sa, fa, chain[0], length) {
 		area = cutAt(area, curb, sa, fa, false)
 	}
-	f.From, f.To = math.Min(sa, sb), math.Max(sa, sb)
+	f.From, f.To = min(sa, sb), max(sa, sb)
 	if f.To-f.From <= touch || len(area) < 2 {
 		return f, false
 	}
@@ -190,7 +190,7 @@ func square(curb orb.LineString, s float64, foot, p orb.Point, length float64) b
 	}
 	_, ux, uy := pointAt(curb, s)
 	d := planar.Distance(p, foot)
-	return d <= touch || math.Abs(ux*(p[0]-foot[0])+uy*(p[1]-foot[1])) <= touch*math.Max(1, d)
+	return d <= touch || math.Abs(ux*(p[0]-foot[0])+uy*(p[1]-foot[1])) <= touch*max(1, d)
 }
 
 // cutAt cuts a chain where the square line from the curb's end at s meets it,
@@ -220,7 +220,7 @@ func between(curb orb.LineString, from, to float64) []orb.Point {
 	s := 0.0
 	for k := 1; k < len(curb)-1; k++ {
 		s += planar.Distance(curb[k-1], curb[k])
-		if s > math.Min(from, to)+touch && s < math.Max(from, to)-touch {
+		if s > min(from, to)+touch && s < max(from, to)-touch {
 			pts = append(pts, curb[k])
 		}
 	}
@@ -240,8 +240,8 @@ func throughLot(lot orb.Polygon, curb orb.LineString) (Frontage, bool) {
 	before := 0.0
 	for k := 1; k < len(curb); k++ {
 		for _, in := range s.spans(curb[k-1], curb[k]) {
-			f.From = math.Min(f.From, before+in.from)
-			f.To = math.Max(f.To, before+in.to)
+			f.From = min(f.From, before+in.from)
+			f.To = max(f.To, before+in.to)
 		}
 		before += planar.Distance(curb[k-1], curb[k])
 	}

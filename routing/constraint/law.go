@@ -157,7 +157,7 @@ func (w *Law) settleLotLines(front map[int]bool) {
 func (w *Law) settleRoofs() {
 	setback := w.Limits.RoofSetback
 	if w.Limits.WallStripRule == Forbid {
-		setback = math.Max(setback, w.Limits.WallStrip)
+		setback = max(setback, w.Limits.WallStrip)
 	}
 	for k := range w.site.Roofs {
 		r := &w.site.Roofs[k]
@@ -195,7 +195,7 @@ func (w *Law) settleObstacles() {
 
 // RootZoneRadius is the radius of a tree's protected roots, m.
 func (w *Law) RootZoneRadius(t Tree) float64 {
-	return math.Max(w.Limits.RootZoneRadiusFloor, t.TrunkDiameter*w.Limits.RootZoneFactor)
+	return max(w.Limits.RootZoneRadiusFloor, t.TrunkDiameter*w.Limits.RootZoneFactor)
 }
 
 func (w *Law) settleZones() {

@@ -58,11 +58,11 @@ func (w *Law) Span(b Bore, p orb.Point) (low, high float64) {
 	cover := w.Limits.CoverMin
 	for _, z := range w.zones {
 		if z.paved {
-			cover = math.Min(cover, z.cover)
+			cover = min(cover, z.cover)
 		}
 	}
 	z := w.Ground.Ground(p[0], p[1])
-	return z - w.Limits.DepthMax, z - cover - math.Min(b.Lawn.Rise(), b.Hard.Rise())
+	return z - w.Limits.DepthMax, z - cover - min(b.Lawn.Rise(), b.Hard.Rise())
 }
 
 // ask is one kind of question to the law with its buffers.
@@ -98,7 +98,7 @@ type crossedUtility struct {
 
 func (w *Law) asking(q ask) Line {
 	q.w = w
-	outside := math.Max(q.bore.Lawn.Outside, q.bore.Hard.Outside)
+	outside := max(q.bore.Lawn.Outside, q.bore.Hard.Outside)
 	for k := range w.buried {
 		u := &w.buried[k]
 		q.reach = append(q.reach, lineShape(u.Line, u.clearance+(outside+u.diameter())/2))
@@ -117,7 +117,7 @@ func (w *Law) CurbRaiseWidth() float64 {
 	if Given(w.Limits.CurbRaiseWidth) {
 		return w.Limits.CurbRaiseWidth
 	}
-	return math.Min(w.Ground.CellMax(), curbRaiseMost)
+	return min(w.Ground.CellMax(), curbRaiseMost)
 }
 
 // curbRaiseMost: a larger cell blurs the curb no further than this, m.
@@ -305,7 +305,7 @@ func (q *ask) terms(s float64) terms {
 		if !contains(g.in, s) {
 			continue
 		}
-		t.factor = math.Max(t.factor, g.factor)
+		t.factor = max(t.factor, g.factor)
 		if !g.paved {
 			continue
 		}
@@ -333,7 +333,7 @@ func (q *ask) stations(stations []Station, a, b orb.Point, length float64) ([]St
 	for _, p := range q.pieces {
 		step := p.To - p.From
 		if p.C != 0 {
-			step = math.Min(step, math.Sqrt(4*sagTolerance/math.Abs(p.C)))
+			step = min(step, math.Sqrt(4*sagTolerance/math.Abs(p.C)))
 		}
 		for s := p.From; s < p.To; {
 			end := p.To
@@ -378,15 +378,15 @@ func (q *ask) stretch(stations []Station, first int, p grid.Piece, s0, s1 float6
 			stations = q.stretch(stations, first, p, s0, meet, t, a, b, length)
 			return q.stretch(stations, first, p, meet, s1, t, a, b, length)
 		}
-		z0, z1 = math.Max(z0, top0), math.Max(z1, top1)
+		z0, z1 = max(z0, top0), max(z1, top1)
 	}
 	st0 := q.station(s0, z0, mid, sag, t, a, b, length)
 	st1 := q.station(s1, z1, mid, sag, t, a, b, length)
 	if n := len(stations); n > first {
 		last := &stations[n-1]
 		if last.Low == st0.Low && last.High == st0.High && math.Abs(last.Ceiling-st0.Ceiling) <= 2*sagTolerance {
-			last.Ceiling = math.Min(last.Ceiling, st0.Ceiling)
-			last.Floor = math.Max(last.Floor, st0.Floor)
+			last.Ceiling = min(last.Ceiling, st0.Ceiling)
+			last.Floor = max(last.Floor, st0.Floor)
 			return append(stations, st1)
 		}
 	}
@@ -407,16 +407,16 @@ type topAt struct{ s, z float64 }
 
 // station is the law at plan distance s of the line, where the ground counts as z.
 func (q *ask) station(s, z, mid, sag float64, t terms, a, b orb.Point, length float64) Station {
-	st := Free(s, z-t.cover-t.size.Rise()-math.Max(0, sag), z-q.w.Limits.DepthMax+math.Max(0, -sag))
+	st := Free(s, z-t.cover-t.size.Rise()-max(0, sag), z-q.w.Limits.DepthMax+max(0, -sag))
 	if q.daylight != nil && mid > length-q.w.Limits.DaylightZone {
-		st.Ceiling = math.Max(st.Ceiling, q.daylight.end+q.daylight.slope*(length-s))
+		st.Ceiling = max(st.Ceiling, q.daylight.end+q.daylight.slope*(length-s))
 	}
 	for _, u := range q.lines {
 		if !contains(u.in, mid) {
 			continue
 		}
 		low, high := q.w.band(u.buried, along(a, b, s/length), *t.size)
-		st.Low, st.High = math.Min(st.Low, low), math.Max(st.High, high)
+		st.Low, st.High = min(st.Low, low), max(st.High, high)
 	}
 	return st
 }

@@ -28,7 +28,7 @@ func (r *Roof) AreaInside(l *Lot) float64 {
 		from, to := orb.Point{pad.Min[0], y}, orb.Point{pad.Max[0], y}
 		for _, s := range roof.interior(from, to) {
 			for _, t := range lot.interior(from, to) {
-				area += math.Max(0, math.Min(s.to, t.to)-math.Max(s.from, t.from)) * h
+				area += max(0, min(s.to, t.to)-max(s.from, t.from)) * h
 			}
 		}
 	}
@@ -113,7 +113,7 @@ func (w *Law) lowestFirst(points []orb.Point) []orb.Point {
 func (w *Law) toCurb(p orb.Point) float64 {
 	near := math.Inf(1)
 	for _, c := range w.site.Curbs {
-		near = math.Min(near, planar.DistanceFrom(c.Line, p))
+		near = min(near, planar.DistanceFrom(c.Line, p))
 	}
 	return near
 }

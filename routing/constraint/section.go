@@ -56,8 +56,8 @@ func (w *Law) Section(p Laid) Section {
 			}
 		}
 		cover := z - invert - p.Size.Rise()
-		s.CoverMin = math.Min(s.CoverMin, cover)
-		s.DepthMax = math.Max(s.DepthMax, z-invert)
+		s.CoverMin = min(s.CoverMin, cover)
+		s.DepthMax = max(s.DepthMax, z-invert)
 		if cover >= w.Limits.CoverPreferred {
 			open = nil
 			continue
@@ -67,7 +67,7 @@ func (w *Law) Section(p Laid) Section {
 			open = &s.Shallow[len(s.Shallow)-1]
 		}
 		open.To = t * length
-		open.Cover = math.Min(open.Cover, cover)
+		open.Cover = min(open.Cover, cover)
 		open.Short = open.Short || cover < w.coverAt(at)-coverSlack
 	}
 	return s
@@ -179,7 +179,7 @@ func (w *Law) Meetings(a, b orb.Point) []Meeting {
 	}
 	for k := range w.site.Utilities {
 		u := &w.site.Utilities[k]
-		for _, s := range lineShape(u.Line, math.Max(w.clearing(u).clearance, HandDig)).spans(a, b) {
+		for _, s := range lineShape(u.Line, max(w.clearing(u).clearance, HandDig)).spans(a, b) {
 			at, away := nearestTo(u.Line, a, b, s)
 			list = append(list, Meeting{ID: u.ID, Utility: u, From: s.from, To: s.to, Nearest: at, Away: away})
 		}

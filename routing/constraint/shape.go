@@ -43,21 +43,22 @@ func pointShape(p orb.Point, grow float64) *shape {
 
 // distance is how far p lies from the grown shape, m; negative inside.
 func (s *shape) distance(p orb.Point) float64 {
-	d := math.Inf(1)
+	d2 := math.Inf(1)
 	inside := false
 	for _, ring := range s.rings {
 		if len(ring) == 1 {
-			d = math.Min(d, planar.Distance(p, ring[0]))
+			d2 = min(d2, planar.DistanceSquared(p, ring[0]))
 		}
 		for k := 1; k < len(ring); k++ {
 			a, b := ring[k-1], ring[k]
-			d = math.Min(d, distanceToSegment(p, a, b))
+			d2 = min(d2, planar.DistanceSquared(p, nearestOnSegment(p, a, b)))
 			if s.solid && (a[1] > p[1]) != (b[1] > p[1]) &&
 				p[0] < a[0]+(p[1]-a[1])/(b[1]-a[1])*(b[0]-a[0]) {
 				inside = !inside
 			}
 		}
 	}
+	d := math.Sqrt(d2)
 	if inside {
 		d = -d
 	}
@@ -74,14 +75,14 @@ func nearestOnSegment(p, a, b orb.Point) orb.Point {
 	if l2 == 0 {
 		return a
 	}
-	t := math.Max(0, math.Min(1, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l2))
+	t := max(0, min(1, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l2))
 	return orb.Point{a[0] + t*dx, a[1] + t*dy}
 }
 
 // near tells whether the line from a to b comes into the grown bounds.
 func (s *shape) near(a, b orb.Point) bool {
-	return math.Max(a[0], b[0]) >= s.bound.Min[0] && math.Min(a[0], b[0]) <= s.bound.Max[0] &&
-		math.Max(a[1], b[1]) >= s.bound.Min[1] && math.Min(a[1], b[1]) <= s.bound.Max[1]
+	return max(a[0], b[0]) >= s.bound.Min[0] && min(a[0], b[0]) <= s.bound.Max[0] &&
+		max(a[1], b[1]) >= s.bound.Min[1] && min(a[1], b[1]) <= s.bound.Max[1]
 }
 
 // spans returns the stretches of the line from a to b inside the grown shape,
@@ -181,7 +182,7 @@ func appendDisc(in []span, a, b, c orb.Point, r float64) []span {
 }
 
 func appendSpan(in []span, from, to, length float64) []span {
-	from, to = math.Max(0, from), math.Min(length, to)
+	from, to = max(0, from), min(length, to)
 	if to-from > touch {
 		in = append(in, span{from, to})
 	}
@@ -216,7 +217,7 @@ func clip(from, to, c, d, low, high float64) (float64, float64) {
 	if s0 > s1 {
 		s0, s1 = s1, s0
 	}
-	return math.Max(from, s0), math.Min(to, s1)
+	return max(from, s0), min(to, s1)
 }
 
 // union sorts and joins stretches; gaps under touch close.
@@ -225,7 +226,7 @@ func union(in []span) []span {
 	out := in[:0]
 	for _, s := range in {
 		if n := len(out); n > 0 && s.from <= out[n-1].to+touch {
-			out[n-1].to = math.Max(out[n-1].to, s.to)
+			out[n-1].to = max(out[n-1].to, s.to)
 			continue
 		}
 		out = append(out, s)
@@ -240,7 +241,7 @@ func covers(in []span, length float64) bool {
 		if s.from > at+touch {
 			return false
 		}
-		at = math.Max(at, s.to)
+		at = max(at, s.to)
 	}
 	return at >= length-touch
 }

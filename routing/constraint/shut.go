@@ -12,7 +12,7 @@ import (
 func (w *Law) Shut(p orb.Point, by float64) bool {
 	outside := math.Inf(1)
 	for _, r := range w.region {
-		outside = math.Min(outside, r.distance(p))
+		outside = min(outside, r.distance(p))
 	}
 	if outside >= by {
 		return true

@@ -28,7 +28,7 @@ func Free(s, ceiling, floor float64) Station {
 // Down returns the highest admissible invert at the station not above y, and
 // false where there is none.
 func (st Station) Down(y float64) (float64, bool) {
-	y = math.Min(y, st.Ceiling)
+	y = min(y, st.Ceiling)
 	if y > st.Low && y < st.High {
 		y = st.Low
 	}
@@ -38,7 +38,7 @@ func (st Station) Down(y float64) (float64, bool) {
 // Up returns the lowest admissible invert at the station not below y, and
 // false where there is none.
 func (st Station) Up(y float64) (float64, bool) {
-	y = math.Max(y, st.Floor)
+	y = max(y, st.Floor)
 	if y > st.Low && y < st.High {
 		y = st.High
 	}

@@ -38,7 +38,7 @@ func Alignment(path orb.LineString, laid []Run, outlet float64) (*geom.LineStrin
 	}
 	var coords []geom.Coord // downstream first, turned round below
 	put := func(p orb.Point, r Run, s float64) {
-		coords = append(coords, geom.Coord{p[0], p[1], r.Invert(r.From + s), outlet + math.Max(0, length-(s+r.From-laid[0].From))})
+		coords = append(coords, geom.Coord{p[0], p[1], r.Invert(r.From + s), outlet + max(0, length-(s+r.From-laid[0].From))})
 	}
 	run, before := 0, laid[0].From // S of the path's vertex k-1
 	put(path[0], laid[0], 0)
@@ -49,7 +49,7 @@ func Alignment(path orb.LineString, laid []Run, outlet float64) (*geom.LineStrin
 		}
 		for ; run < len(laid)-1 && laid[run].To <= before+step+sameStation; run++ {
 			r, next := laid[run], laid[run+1]
-			t := math.Min(1, (r.To-before)/step)
+			t := min(1, (r.To-before)/step)
 			p := orb.Point{path[k-1][0]*(1-t) + path[k][0]*t, path[k-1][1]*(1-t) + path[k][1]*t}
 			put(p, r, r.To-r.From)
 			if next.InvertFrom != r.InvertTo {
@@ -58,7 +58,7 @@ func Alignment(path orb.LineString, laid []Run, outlet float64) (*geom.LineStrin
 		}
 		before += step
 		if before-laid[run].From > sameStation {
-			put(path[k], laid[run], math.Min(before, laid[run].To)-laid[run].From)
+			put(path[k], laid[run], min(before, laid[run].To)-laid[run].From)
 		}
 	}
 	for i, j := 0, len(coords)-1; i < j; i, j = i+1, j-1 {

@@ -14,7 +14,7 @@ func Check(c *Chain, laid []Run) error {
 		return &Violation{What: "no runs", At: c.Start()}
 	}
 	last := laid[len(laid)-1]
-	if d := math.Max(math.Abs(laid[0].From-c.Start()), math.Abs(last.To-c.End())); d > sameStation {
+	if d := max(math.Abs(laid[0].From-c.Start()), math.Abs(last.To-c.End())); d > sameStation {
 		return &Violation{What: "runs do not span the chain", At: laid[0].From, Value: last.To, Limit: c.End()}
 	}
 	k := checking{c}
@@ -60,7 +60,7 @@ func least(what string, s, value, limit float64) *Violation {
 func (c checking) run(r Run) *Violation {
 	from := c.Start()
 	for _, st := range c.Stretches {
-		if math.Min(r.To, st.To)-math.Max(r.From, from) > sameStation {
+		if min(r.To, st.To)-max(r.From, from) > sameStation {
 			if v := least("fall too small", r.From, r.InvertFrom-r.InvertTo, st.SlopeMin*(r.To-r.From)); v != nil {
 				v.What, v.Value, v.Limit = "slope too small", r.Slope(), st.SlopeMin
 				return v
@@ -133,7 +133,7 @@ func at(st constraint.Station, invert float64) *Violation {
 // stretch checks a run between two stations where it ends between them, and
 // that it keeps to one side of a utility.
 func (c checking) stretch(a, b constraint.Station, r Run) *Violation {
-	from, to := math.Max(a.S, r.From), math.Min(b.S, r.To)
+	from, to := max(a.S, r.From), min(b.S, r.To)
 	if to-from <= sameStation {
 		return nil
 	}

@@ -1,7 +1,6 @@
 package profile
 
 import (
-	"math"
 	"slices"
 
 	"curbfall/routing/constraint"
@@ -65,8 +64,8 @@ func newCorridor(c *Chain) *corridor {
 	q.cut(c, cuts)
 	q.nameStretches()
 	first, last := &q.points[0], &q.points[len(q.points)-1]
-	first.Floor, first.Ceiling = math.Max(first.Floor, c.StartLow), math.Min(first.Ceiling, c.StartHigh)
-	last.Floor = math.Max(last.Floor, c.EndMin)
+	first.Floor, first.Ceiling = max(first.Floor, c.StartLow), min(first.Ceiling, c.StartHigh)
+	last.Floor = max(last.Floor, c.EndMin)
 	q.fillFall(c)
 	q.place(breaks)
 	return q

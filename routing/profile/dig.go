@@ -40,7 +40,7 @@ func (d *digger) weigh(seq []int, from int) (float64, bool) {
 	if from == 0 {
 		low, high := math.Inf(1), math.Inf(-1)
 		for k := q.breaks[0].first; k <= q.breaks[0].last; k++ {
-			low, high = math.Min(low, q.points[k].Floor), math.Max(high, q.points[k].Ceiling)
+			low, high = min(low, q.points[k].Floor), max(high, q.points[k].Ceiling)
 		}
 		d.stages[0] = append(d.stages[0][:0], option{depart: gain{{low, 0}, {high, 0}}})
 		from = 1
@@ -63,7 +63,7 @@ func (d *digger) weigh(seq []int, from int) (float64, bool) {
 	}
 	best := math.Inf(-1)
 	for _, o := range d.stages[len(seq)-1] {
-		best = math.Max(best, o.arrive.peak().v)
+		best = max(best, o.arrive.peak().v)
 	}
 	return best, true
 }
@@ -78,12 +78,12 @@ func (q *corridor) leave(options []option, j int, o option) []option {
 	}
 	low := math.Inf(1)
 	for k := b.first; k <= b.last; k++ {
-		low = math.Min(low, q.points[k].Floor)
+		low = min(low, q.points[k].Floor)
 	}
 	for _, side := range q.sides(b) {
 		if g := o.arrive.within(side); g != nil {
 			part := o
-			part.arrive, part.depart = g, g.dropped(math.Max(low, side.low))
+			part.arrive, part.depart = g, g.dropped(max(low, side.low))
 			options = append(options, part)
 		}
 	}
@@ -125,7 +125,7 @@ func (d *digger) lay(seq []int) []Run {
 		out[k-1] = Run{From: a.s, To: b.s, InvertFrom: from, InvertTo: to}
 		to = from
 		if a.node {
-			to = math.Max(from, parent.arrive.peak().y)
+			to = max(from, parent.arrive.peak().y)
 		}
 		at = o.parent
 	}
@@ -135,8 +135,8 @@ func (d *digger) lay(seq []int) []Run {
 // best returns the start within v of the most gain plus weight times start.
 func (g gain) best(v interval, weight float64) float64 {
 	d := g.domain()
-	v.low = math.Max(d.low, math.Min(d.high, v.low)) // rounding may have set them apart
-	v.high = math.Max(v.low, math.Min(d.high, v.high))
+	v.low = max(d.low, min(d.high, v.low)) // rounding may have set them apart
+	v.high = max(v.low, min(d.high, v.high))
 	at, most := v.high, g.at(v.high)+weight*v.high
 	try := func(y float64) {
 		if w := g.at(y) + weight*y; w > most {

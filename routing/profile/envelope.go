@@ -65,10 +65,10 @@ func (q *corridor) highest(ease float64) (y []float64, bound []int) {
 		end, above := q.stretchEnd(k), true
 		for m := k; m <= end && above; m++ {
 			step(m, q.points[m].Ceiling)
-			above = y[m] >= q.points[m].High-math.Max(ease, slack)
+			above = y[m] >= q.points[m].High-max(ease, slack)
 		}
 		for m := k; m <= end && !above; m++ {
-			step(m, math.Min(q.points[m].Ceiling, q.points[m].Low))
+			step(m, min(q.points[m].Ceiling, q.points[m].Low))
 		}
 		k = end
 	}
@@ -82,7 +82,7 @@ func (q *corridor) lowest(ease float64) []float64 {
 	step := func(k int, floor float64) {
 		y[k] = floor - ease
 		if k < n-1 {
-			y[k] = math.Max(y[k], y[k+1]+q.fall[k]*(q.points[k+1].S-q.points[k].S))
+			y[k] = max(y[k], y[k+1]+q.fall[k]*(q.points[k+1].S-q.points[k].S))
 		}
 	}
 	for k := n - 1; k >= 0; k-- {
@@ -97,10 +97,10 @@ func (q *corridor) lowest(ease float64) []float64 {
 		below := true
 		for m := k; m >= first && below; m-- {
 			step(m, q.points[m].Floor)
-			below = y[m] <= q.points[m].Low+math.Max(ease, slack)
+			below = y[m] <= q.points[m].Low+max(ease, slack)
 		}
 		for m := k; m >= first && !below; m-- {
-			step(m, math.Max(q.points[m].Floor, q.points[m].High))
+			step(m, max(q.points[m].Floor, q.points[m].High))
 		}
 		k = first
 	}

@@ -1,7 +1,6 @@
 package profile
 
 import (
-	"math"
 	"slices"
 )
 
@@ -114,7 +113,7 @@ func (g gain) hull() gain {
 // low.
 func (g gain) dropped(low float64) gain {
 	top := g.peak()
-	out := gain{{math.Min(low, top.y), top.v}}
+	out := gain{{min(low, top.y), top.v}}
 	if low < top.y {
 		out = append(out, top)
 	}

@@ -175,7 +175,7 @@ func (l *Levels) lay(from, to *levelled, i int, x link) {
 			if least+dug(level)+l.Price.Run >= to.cost[level-to.lo] {
 				continue // no start does better
 			}
-			span := p.startsOf(math.Max(ends.low, math.Min(ends.high, float64(level)*l.step)))
+			span := p.startsOf(max(ends.low, min(ends.high, float64(level)*l.step)))
 			a, b := max(lo, l.over(span.low)), min(hi, l.under(span.high))
 			if a > b {
 				continue

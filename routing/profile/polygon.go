@@ -112,7 +112,7 @@ type interval struct{ low, high float64 }
 func (i interval) empty() bool { return i.low > i.high }
 
 func (i interval) meet(j interval) interval {
-	return interval{math.Max(i.low, j.low), math.Min(i.high, j.high)}
+	return interval{max(i.low, j.low), min(i.high, j.high)}
 }
 
 var (
@@ -120,7 +120,7 @@ var (
 	everything = interval{math.Inf(-1), math.Inf(1)}
 )
 
-func (i *interval) take(v float64) { i.low, i.high = math.Min(i.low, v), math.Max(i.high, v) }
+func (i *interval) take(v float64) { i.low, i.high = min(i.low, v), max(i.high, v) }
 
 // image is the inverts at the lower end of the runs that start within from.
 func (p pairs) image(from interval) interval {
@@ -147,7 +147,7 @@ func (p pairs) starts(to float64) interval {
 	for _, v := range p {
 		span.take(v.to)
 	}
-	return p.startsOf(math.Max(span.low, math.Min(span.high, to)))
+	return p.startsOf(max(span.low, min(span.high, to)))
 }
 
 // startsOf is starts of an end in the range of p. It is what sizes and grades

@@ -15,7 +15,7 @@ func (s set) merge() set {
 	out := s[:0]
 	for _, v := range s {
 		if n := len(out); n > 0 && v.low <= out[n-1].high {
-			out[n-1].high = math.Max(out[n-1].high, v.high)
+			out[n-1].high = max(out[n-1].high, v.high)
 		} else {
 			out = append(out, v)
 		}
@@ -67,14 +67,14 @@ func (q *corridor) fan(i int) []state {
 	b, next := q.breaks[i], q.breaks[i+1]
 	high, low := math.Inf(-1), math.Inf(1)
 	for k := b.first; k <= b.last; k++ {
-		high, low = math.Max(high, q.points[k].Ceiling), math.Min(low, q.points[k].Floor)
+		high, low = max(high, q.points[k].Ceiling), min(low, q.points[k].Floor)
 	}
 	below := math.Inf(1)
 	for k := next.first; k <= next.last; k++ {
-		below = math.Min(below, q.points[k].Floor)
+		below = min(below, q.points[k].Floor)
 	}
 	slope := q.fall[b.last]
-	most := math.Min(q.slopeMax, (high-below)/(next.s-b.s))
+	most := min(q.slopeMax, (high-below)/(next.s-b.s))
 	if high < low || most < slope {
 		return nil
 	}

@@ -120,7 +120,7 @@ func (t *settler) run(from, to inverts, i, j int) {
 			if u.from < 0 || u.y < starts.low-rounding || u.y > starts.high+rounding {
 				continue
 			}
-			y := math.Max(starts.low, math.Min(starts.high, u.y))
+			y := max(starts.low, min(starts.high, u.y))
 			ends := p.image(interval{y, y})
 			b, _ := slices.BinarySearchFunc(to, ends.low-rounding, func(c choice, y float64) int { return cmp.Compare(c.y, y) })
 			for ; b < len(to) && to[b].y <= ends.high+rounding; b++ {

@@ -27,20 +27,20 @@ func compress(st []constraint.Station, length, priced, m float64) arc {
 		if s.Low < s.High { // a utility: a lower ceiling, a higher floor, or both ways
 			switch {
 			case s.High > c+constraint.Tolerance:
-				c = math.Min(c, s.Low)
+				c = min(c, s.Low)
 			case s.Low < f-constraint.Tolerance:
-				f = math.Max(f, s.High)
+				f = max(f, s.High)
 			case a.stations == nil:
 				all := append([]constraint.Station(nil), st...)
 				a.stations = &all
 			}
 		}
-		high = math.Min(high-m*(s.S-at), c)
+		high = min(high-m*(s.S-at), c)
 		at = s.S
 		if high < f-constraint.Tolerance {
 			return arc{length: length}
 		}
-		a.need = math.Max(a.need, f+m*s.S)
+		a.need = max(a.need, f+m*s.S)
 	}
 	a.ceil = high - m*(length-at)
 	return a
@@ -58,7 +58,7 @@ func (a arc) down(y, m float64) (float64, bool) {
 	if y < a.need-constraint.Tolerance {
 		return 0, false
 	}
-	return math.Min(y-m*a.length, a.ceil), true
+	return min(y-m*a.length, a.ceil), true
 }
 
 // up returns the lowest invert that may enter, given the lowest that must leave.
@@ -72,7 +72,7 @@ func (a arc) up(r, m float64) (float64, bool) {
 	if r > a.ceil+constraint.Tolerance {
 		return 0, false
 	}
-	return math.Max(r+m*a.length, a.need), true
+	return max(r+m*a.length, a.need), true
 }
 
 func (a arc) walkDown(y, m float64) (float64, bool) {

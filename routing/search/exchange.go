@@ -140,7 +140,7 @@ func (n *net) measure(best *forest) {
 			d := math.Inf(1)
 			for _, k := range n.links[s] {
 				if k.node >= 0 {
-					d = math.Min(d, k.priced+n.dist[r][k.node])
+					d = min(d, k.priced+n.dist[r][k.node])
 				}
 			}
 			n.apart[[2]int{s, r}] = d

@@ -138,7 +138,7 @@ func (g *Search) inverts(f *forest, order []int32) (high []float64, ok bool) {
 			if !ok {
 				return nil, false
 			}
-			high[i] = math.Min(high[i], y)
+			high[i] = min(high[i], y)
 		}
 		if s.next < 0 {
 			e := &g.ends[-1-s.next]
@@ -153,7 +153,7 @@ func (g *Search) inverts(f *forest, order []int32) (high []float64, ok bool) {
 		if !ok {
 			return nil, false
 		}
-		high[s.next] = math.Min(high[s.next], y)
+		high[s.next] = min(high[s.next], y)
 	}
 	return high, true
 }

@@ -28,12 +28,12 @@ func (g *Search) orders(wanted []int, t *toGo) [][]int {
 		price[s], slack[s] = math.Inf(1), math.Inf(-1)
 		for _, k := range g.links[s] {
 			if k.node < 0 {
-				price[s] = math.Min(price[s], k.priced)
+				price[s] = min(price[s], k.priced)
 				continue
 			}
 			if !math.IsInf(t.need[k.node], 1) {
-				price[s] = math.Min(price[s], k.priced+t.price[k.node])
-				slack[s] = math.Max(slack[s], k.ceil-t.need[k.node])
+				price[s] = min(price[s], k.priced+t.price[k.node])
+				slack[s] = max(slack[s], k.ceil-t.need[k.node])
 			}
 		}
 	}

@@ -124,7 +124,7 @@ func (p *planner) arcOf(u, v int, from, to place) slopedArc {
 	if length > 0 {
 		line, slope := p.Line(k.source, k.outlet, to.along)
 		if st, priced, ok := line(p.st[:0], from.at, to.at); ok {
-			priced += p.TooShort * math.Max(0, p.Short-length)
+			priced += p.TooShort * max(0, p.Short-length)
 			a = slopedArc{compress(st, length, priced, slope), slope}
 			p.st = st
 		}
@@ -221,7 +221,7 @@ func (p *planner) arriving(v, i int, next *orb.Point, index []int) []int32 {
 		for _, a := range all {
 			for _, b := range own {
 				x, y := p.ways[a], p.ways[b]
-				p.ways = append(p.ways, way{x.cost + y.cost, math.Min(x.invert, y.invert), -1, a, b, -1})
+				p.ways = append(p.ways, way{x.cost + y.cost, min(x.invert, y.invert), -1, a, b, -1})
 				both = append(both, int32(len(p.ways)-1))
 			}
 		}
@@ -312,11 +312,11 @@ func (p Plan) tooNear(u, v int, clear float64) bool {
 	a, b, c, d := p[u].At, p[m].At, p[v].At, p[n].At
 	switch {
 	case m == n: // both end at one point
-		return math.Min(toSegment(a, c, d), toSegment(c, a, b)) < toldApart
+		return min(toSegment(a, c, d), toSegment(c, a, b)) < toldApart
 	case m == v: // one after the other
-		return math.Min(toSegment(a, c, d), toSegment(d, a, b)) < toldApart
+		return min(toSegment(a, c, d), toSegment(d, a, b)) < toldApart
 	case n == u:
-		return math.Min(toSegment(c, a, b), toSegment(b, c, d)) < toldApart
+		return min(toSegment(c, a, b), toSegment(b, c, d)) < toldApart
 	case p[m].Next == v || p[n].Next == u || p[m].Next == n || p[n].Next == m: // a pipe between
 		clear = toldApart
 	}
@@ -331,7 +331,7 @@ func toSegment(p, a, b orb.Point) float64 {
 	dx, dy := b[0]-a[0], b[1]-a[1]
 	t := 0.0
 	if l := dx*dx + dy*dy; l > 0 {
-		t = math.Min(1, math.Max(0, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l))
+		t = min(1, max(0, ((p[0]-a[0])*dx+(p[1]-a[1])*dy)/l))
 	}
 	return math.Hypot(p[0]-a[0]-t*dx, p[1]-a[1]-t*dy)
 }

@@ -265,7 +265,7 @@ func (p *planner) rounded(plan Plan, v, u int, r float64) (Plan, bool) {
 	}
 	// The turn in n equal parts goes over n+1 directions, n-1 of them new: a
 	// polygon about the circle that touches both pipes r from b.
-	most = math.Min(p.Most(false), p.Most(true))
+	most = min(p.Most(false), p.Most(true))
 	n := int(math.Ceil(math.Abs(turn)/most - 1e-9))
 	if n > roundedMost {
 		return nil, false

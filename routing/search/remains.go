@@ -13,13 +13,13 @@ func (t *steiner) measure() {
 	}
 	for i, s := range t.starts {
 		for _, w := range s.stems {
-			t.home[i] = math.Min(t.home[i], w.cost+t.togo.price[w.node])
+			t.home[i] = min(t.home[i], w.cost+t.togo.price[w.node])
 			for j := range t.starts {
-				between[i][j] = math.Min(between[i][j], w.cost+t.starts[j].dist[w.node])
+				between[i][j] = min(between[i][j], w.cost+t.starts[j].dist[w.node])
 			}
 		}
 		for _, l := range s.straight {
-			t.home[i] = math.Min(t.home[i], l.priced)
+			t.home[i] = min(t.home[i], l.priced)
 		}
 	}
 	for i := range k {
@@ -27,9 +27,9 @@ func (t *steiner) measure() {
 	}
 	for i := range k {
 		for j := range k {
-			d := math.Min(between[i][j], between[j][i])
+			d := min(between[i][j], between[j][i])
 			if t.many {
-				d = math.Min(d, t.home[i]+t.home[j])
+				d = min(d, t.home[i]+t.home[j])
 			}
 			between[i][j], between[j][i] = d, d
 		}
@@ -48,7 +48,7 @@ func spanning(d [][]float64, set int) (sum float64) {
 		best := -1
 		for i := range d {
 			if left>>i&1 == 1 {
-				near[i] = math.Min(near[i], d[in][i])
+				near[i] = min(near[i], d[in][i])
 				if best < 0 || near[i] < near[best] {
 					best = i
 				}
@@ -72,9 +72,9 @@ func (t *steiner) rest(x int, v int32) float64 {
 		}
 		d := t.starts[i].dist[v]
 		if t.many {
-			d = math.Min(d, home+t.home[i])
+			d = min(d, home+t.home[i])
 		}
-		most = math.Max(most, math.Max(d, (home+d+t.home[i])/2))
+		most = max(most, max(d, (home+d+t.home[i])/2))
 		if d < m1 {
 			m1, m2 = d, m1
 		} else if d < m2 {
@@ -84,5 +84,5 @@ func (t *steiner) rest(x int, v int32) float64 {
 	if x == t.full {
 		return home
 	}
-	return math.Max(most, (t.span[t.full&^x]+m1+m2)/2)
+	return max(most, (t.span[t.full&^x]+m1+m2)/2)
 }

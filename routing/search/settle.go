@@ -249,11 +249,11 @@ func (f *part) missing() (short float64) {
 	for _, v := range f.order {
 		s := f.plan[v]
 		if s.Source >= 0 {
-			high[v] = math.Min(high[v], f.Start(s.Source))
+			high[v] = min(high[v], f.Start(s.Source))
 		}
 		if s.Next < 0 {
 			_, need, _ := f.Outlet(s.Outlet, s.Along)
-			short += math.Max(0, need-high[v])
+			short += max(0, need-high[v])
 			continue
 		}
 		a := f.arcOf(v, s.Next, f.places[v][0], f.places[s.Next][0])
@@ -262,7 +262,7 @@ func (f *part) missing() (short float64) {
 			short++
 			y = high[v]
 		}
-		high[s.Next] = math.Min(high[s.Next], y)
+		high[s.Next] = min(high[s.Next], y)
 	}
 	return short
 }
@@ -345,7 +345,7 @@ func (f *part) moved(best Plan, cost, step, finest float64, legs reach) (Plan, f
 			}
 			try(func(by float64) { f.turn(by / turnArm) }, d)
 			if f.last > 0 {
-				try(func(by float64) { f.last = math.Max(f.Short, f.last+by) }, d)
+				try(func(by float64) { f.last = max(f.Short, f.last+by) }, d)
 			}
 			if cost >= before-worthMoving {
 				break

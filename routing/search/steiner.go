@@ -159,7 +159,7 @@ func (t *steiner) merge(x int, v, i, j int32) {
 		}
 		return math.Inf(-1)
 	}
-	for y := math.Min(t.list[i].invert, t.list[j].invert); !math.IsInf(y, -1); y = math.Max(under(i), under(j)) {
+	for y := min(t.list[i].invert, t.list[j].invert); !math.IsInf(y, -1); y = max(under(i), under(j)) {
 		for under(i) >= y {
 			i = t.list[i].below
 		}
@@ -167,7 +167,7 @@ func (t *steiner) merge(x int, v, i, j int32) {
 			j = t.list[j].below
 		}
 		a, b := &t.list[i], &t.list[j]
-		t.add(x, stem{cost: a.cost + b.cost, invert: math.Min(a.invert, b.invert), node: v, a: i, b: j})
+		t.add(x, stem{cost: a.cost + b.cost, invert: min(a.invert, b.invert), node: v, a: i, b: j})
 	}
 }
 
@@ -196,7 +196,7 @@ func (t *steiner) grain(w stem) float64 {
 	if t.coarse == 0 {
 		return sameInvert
 	}
-	return math.Max(coarseInvert, t.coarse*(w.invert-t.togo.need[w.node]))
+	return max(coarseInvert, t.coarse*(w.invert-t.togo.need[w.node]))
 }
 
 // settleAll settles a subset's stems, cheapest first; false where the labels run
@@ -246,7 +246,7 @@ func (t *steiner) end(x int, i, k int32) {
 	if p := &t.tops[x][e.outlet+1]; y >= e.min-admit && cost < p.cost {
 		*p = top{cost: cost, stem: i, target: k}
 		if x == t.full {
-			t.most = math.Min(t.most, cost)
+			t.most = min(t.most, cost)
 		}
 	}
 }

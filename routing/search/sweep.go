@@ -223,7 +223,7 @@ func (g *Search) reverse(targets []target, most float64) *toGo {
 			if least >= t.need[u] {
 				return
 			}
-			if low, high := g.span(u); low >= t.need[u] || least > high+constraint.Tolerance || math.Max(least, low) > most+admit {
+			if low, high := g.span(u); low >= t.need[u] || least > high+constraint.Tolerance || max(least, low) > most+admit {
 				return
 			}
 			a := g.arriving(v, s)
@@ -245,7 +245,7 @@ func (g *Search) highestStart() float64 {
 	most := math.Inf(-1)
 	for _, links := range g.links {
 		for _, k := range links {
-			most = math.Max(most, k.ceil)
+			most = max(most, k.ceil)
 		}
 	}
 	return most

@@ -84,7 +84,7 @@ func NewSweeps(a *Arcs, sources []Source, outlets []Outlet, highest func(p orb.P
 		links: make([][]link, len(sources)), ends: map[endKey]arc{},
 	}
 	for i := range outlets {
-		w.slope = math.Min(w.slope, outlets[i].Slope)
+		w.slope = min(w.slope, outlets[i].Slope)
 	}
 	return w
 }
@@ -94,7 +94,7 @@ func (w *Sweeps) most(n int, y float64) float64 {
 	if math.IsNaN(w.ceiling[n]) {
 		w.ceiling[n] = w.highest(w.arcs.At(n))
 	}
-	return math.Min(y, w.ceiling[n])
+	return min(y, w.ceiling[n])
 }
 
 // margin is what a way with invert y at node n comes to at most.
@@ -104,7 +104,7 @@ func (w *Sweeps) margin(n int, y float64) float64 {
 		w.hope[n] = math.Inf(-1)
 		for i := range w.outlets {
 			o := &w.outlets[i]
-			w.hope[n] = math.Max(w.hope[n], -o.MinInvert-w.slope*planar.Distance(o.At, at))
+			w.hope[n] = max(w.hope[n], -o.MinInvert-w.slope*planar.Distance(o.At, at))
 		}
 	}
 	return y + w.hope[n]

@@ -16,8 +16,8 @@ func (g *Search) wall(a, b orb.Point) {
 		return // each arc is held against the walls when asked for
 	}
 	reach := float64(g.Reach)*g.Step + g.stray()
-	c0, c1 := g.colRange(math.Min(a[0], b[0])-reach, math.Max(a[0], b[0])+reach)
-	r0, r1 := g.rowRange(math.Min(a[1], b[1])-reach, math.Max(a[1], b[1])+reach)
+	c0, c1 := g.colRange(min(a[0], b[0])-reach, max(a[0], b[0])+reach)
+	r0, r1 := g.rowRange(min(a[1], b[1])-reach, max(a[1], b[1])+reach)
 	for row := r0; row <= r1; row++ {
 		for col := c0; col <= c1; col++ {
 			i := row*g.Cols + col
@@ -45,7 +45,7 @@ func (g *Search) wall(a, b orb.Point) {
 // boxesMeet tells whether the boxes of two segments touch.
 func boxesMeet(a, b, p, q orb.Point) bool {
 	for k := range a {
-		if math.Max(a[k], b[k]) < math.Min(p[k], q[k])-apart || math.Max(p[k], q[k]) < math.Min(a[k], b[k])-apart {
+		if max(a[k], b[k]) < min(p[k], q[k])-apart || max(p[k], q[k]) < min(a[k], b[k])-apart {
 			return false
 		}
 	}

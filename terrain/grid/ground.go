@@ -80,13 +80,13 @@ func (p Piece) At(s float64) float64 {
 // its ends at most, m; zero where it arches above.
 func (p Piece) SagUnder() float64 {
 	d := p.To - p.From
-	return math.Max(0, p.C*d*d/4)
+	return max(0, p.C*d*d/4)
 }
 
 // RiseOver is how far the ground arches above the chord of its ends at most, m.
 func (p Piece) RiseOver() float64 {
 	d := p.To - p.From
-	return math.Max(0, -p.C*d*d/4)
+	return max(0, -p.C*d*d/4)
 }
 
 // sliver is the share of a line under which a piece is dropped: it is below
@@ -110,7 +110,7 @@ func (g *Grid) Along(pieces []Piece, ax, ay, bx, by float64) ([]Piece, bool) {
 	nextCol, stepCol := crossings(c0, dc)
 	nextRow, stepRow := crossings(r0, dr)
 	for t := 0.0; t < 1; {
-		end := math.Min(1, math.Min(nextCol, nextRow))
+		end := min(1, min(nextCol, nextRow))
 		if nextCol <= end {
 			nextCol += stepCol
 		}
