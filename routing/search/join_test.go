@@ -99,7 +99,7 @@ func (p *plainNetworks) holds() bool {
 		return true
 	}
 	for _, s := range p.Sources {
-		y, ok := p.node(s.Cell[0], s.Cell[1], asFiled()).Down(math.Inf(1))
+		y, ok := p.down(s.Cell[0], s.Cell[1], math.Inf(1))
 		if !ok {
 			return false
 		}
@@ -113,7 +113,7 @@ func (p *plainNetworks) holds() bool {
 				continue
 			}
 			length := p.Cell * math.Hypot(float64(b[0]-a[0]), float64(b[1]-a[1]))
-			if y, ok = p.node(b[0], b[1], asFiled()).Down(y - p.SMin*length); !ok {
+			if y, ok = p.down(b[0], b[1], y-p.SMin*length); !ok {
 				return false
 			}
 			changed = lower(b, y) || changed
