@@ -418,3 +418,25 @@ func TestDegrees(t *testing.T) {
 	_, err = open(t, m, "").ReadAll()
 	check(t, err, []string{"too wide", "km", "gdalwarp"})
 }
+
+// Metres of UTM and of a state's plane are the ground's; those of Web Mercator are
+// 1/cos(latitude) too long, but for the ellipsoid.
+func TestStretchNoted(t *testing.T) {
+	for system, says := range map[string]string{"EPSG:26915+5703": "", "EPSG:2903+6360": "", "EPSG:3857+5703": "a metre on the ground is 1.30"} {
+		d, err := Open(newMade(system).write(t), "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer d.Close()
+		at := [2]float64{-93, 39.75}
+		if strings.HasPrefix(system, "EPSG:2903") {
+			at = [2]float64{-106.25, 35}
+		}
+		if err := d.NoteStretch(at[0], at[1]); err != nil {
+			t.Fatal(err)
+		}
+		if noted := strings.Join(d.Notices, "; "); says == "" && noted != "" || !strings.Contains(noted, says) {
+			t.Errorf("%s: noted %q, want %q", system, noted, says)
+		}
+	}
+}

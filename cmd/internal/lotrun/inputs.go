@@ -76,7 +76,6 @@ func (g *given) readAll() (err error) {
 	if g.dem, err = raster.Open(g.in.DEM, g.in.VerticalUnit); err != nil {
 		return err
 	}
-	g.header = len(g.dem.Notices)
 	lines, err := vector.Read(g.in.Site)
 	if err != nil {
 		return err
@@ -88,6 +87,10 @@ func (g *given) readAll() (err error) {
 	if err := g.dem.SetSite(middle[0], middle[1]); err != nil {
 		return err
 	}
+	if err := g.dem.NoteStretch(middle[0], middle[1]); err != nil {
+		return err
+	}
+	g.header = len(g.dem.Notices)
 	site, notices, err := lines.Site(g.dem.Site, g.dem.MetresPerZ, g.criteria.Limits.TrunkDiameterAssumed)
 	if err != nil {
 		return err
