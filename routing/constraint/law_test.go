@@ -247,3 +247,19 @@ func TestSpan(t *testing.T) {
 		t.Errorf("%d lines open, %d stations at the top of the span, %d at the bottom", open, high, low)
 	}
 }
+
+// A pipe laid to its cover is not called short of it for what laying leaves.
+func TestShortCover(t *testing.T) {
+	w := NewLaw(testGround(), testSite(), 0, testLimits())
+	w.Limits.CoverPreferred = 2 * w.Limits.CoverMin
+	p := Laid{From: orb.Point{10, 8}, To: orb.Point{10, 6}, Size: testBore.Lawn}
+	deep := w.Section(p).CoverMin // at inverts of 0
+	for lacking, short := range map[float64]bool{-0.001: false, 0.0003: false, 0.001: true} {
+		p.InvertUp = deep - w.Limits.CoverMin + lacking
+		p.InvertDown = p.InvertUp
+		s := w.Section(p)
+		if len(s.Shallow) != 1 || s.Shallow[0].Short != short {
+			t.Errorf("%.4f m less cover than asked: %+v, want short %v", lacking, s.Shallow, short)
+		}
+	}
+}

@@ -73,8 +73,9 @@ func (w *Law) Section(p Laid) Section {
 	return s
 }
 
-// coverSlack keeps rounding from listing a cover equal to the limit, m.
-const coverSlack = 1e-6
+// coverSlack keeps a cover laid to the limit from being called less, m: half a
+// millimetre, what laying leaves between the search and the trench.
+const coverSlack = 5e-4
 
 // raisedAt is the top of curb where the ground counts as at least that.
 func (w *Law) raisedAt(f *Face, p orb.Point) (float64, bool) {
