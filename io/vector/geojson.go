@@ -68,6 +68,13 @@ type rawCollection struct {
 
 // readGeoJSON reads the features of a GeoJSON file and its coordinate system.
 func readGeoJSON(file string) ([]feature, *crs.System, error) {
+	if strings.HasPrefix(file, virtual) {
+		data, err := readVirtual(file)
+		if err != nil {
+			return nil, nil, &Error{file, fmt.Sprintf("cannot be read: %s; name the site lines file", brief(err.Error()))}
+		}
+		return decode(file, data)
+	}
 	data, err := os.ReadFile(file)
 	if err != nil {
 		return nil, nil, &Error{file, fmt.Sprintf("cannot be read: %v; name the site lines file", errors.Unwrap(err))}

@@ -71,6 +71,20 @@ var passed atomic.Int64
 // through as they are.
 const coordinatePrecision = "15"
 
+// virtual begins the names of files that GDAL alone opens: in an archive, at an
+// address.
+const virtual = "/vsi"
+
+// readVirtual reads such a file whole.
+func readVirtual(path string) ([]byte, error) {
+	f, err := godal.VSIOpen(path, quiet)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = f.Close() }()
+	return io.ReadAll(f)
+}
+
 // readLayer adds the features of a layer to a list. They pass as GeoJSON, not
 // field by field: a field holding nothing would read as 0 there.
 func readLayer(ds *godal.Dataset, name string, system *crs.System, list []feature) ([]feature, error) {
@@ -83,12 +97,7 @@ func readLayer(ds *godal.Dataset, name string, system *crs.System, list []featur
 	if err := out.Close(); err != nil {
 		return nil, fmt.Errorf("layer %s cannot be read: %s", name, brief(err.Error()))
 	}
-	f, err := godal.VSIOpen(path, quiet)
-	if err != nil {
-		return nil, fmt.Errorf("layer %s cannot be read: %s", name, brief(err.Error()))
-	}
-	data, err := io.ReadAll(f)
-	_ = f.Close()
+	data, err := readVirtual(path)
 	if err != nil {
 		return nil, fmt.Errorf("layer %s cannot be read: %s", name, brief(err.Error()))
 	}

@@ -1,6 +1,8 @@
 package vector
 
 import (
+	"archive/zip"
+	"errors"
 	"math"
 	"os"
 	"path/filepath"
@@ -187,5 +189,29 @@ func TestRealLines(t *testing.T) {
 		if most > 1e-3 {
 			t.Errorf("%s: %.5f m apart", name, most)
 		}
+	}
+}
+
+// GeoJSON in an archive is read as it is beside it.
+func TestReadInArchive(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "site.zip")
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	archive := zip.NewWriter(f)
+	w, err := archive.Create("site.geojson")
+	if err == nil {
+		_, err = w.Write([]byte(collection(utm, lotLines)))
+	}
+	if err := errors.Join(err, archive.Close(), f.Close()); err != nil {
+		t.Fatal(err)
+	}
+	lines, err := Read("/vsizip/" + path + "/site.geojson")
+	if err != nil || len(lines.features) != 1 || lines.features[0].id != "lot-1" {
+		t.Errorf("%v, %v, want lot-1", lines, err)
+	}
+	if _, err := Read("/vsizip/" + path + "/gone.geojson"); err == nil || !strings.Contains(err.Error(), "cannot be read") {
+		t.Errorf("a file that is not there: %v", err)
 	}
 }

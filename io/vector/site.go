@@ -1,7 +1,9 @@
 package vector
 
 import (
+	"encoding/json"
 	"fmt"
+	"io"
 	"math"
 	"path/filepath"
 	"slices"
@@ -35,6 +37,17 @@ func Read(file string) (*Lines, error) {
 		return nil, &Error{file, "has no features; draw a lot, a roof and a curb at least"}
 	}
 	return &Lines{file, system, features}, nil
+}
+
+// Features writes the features as they were read, the same ones always alike: what
+// tells one site from another where no file does.
+func (l *Lines) Features(w io.Writer) error {
+	for _, f := range l.features {
+		if err := json.NewEncoder(w).Encode([]any{f.id, f.properties, f.geometry}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Middle returns the middle of all lines as longitude and latitude.

@@ -2,11 +2,11 @@ package lotrun
 
 import (
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"slices"
 	"strings"
@@ -41,6 +41,7 @@ type given struct {
 	window   *raster.Window
 	ground   *grid.Grid // the window with its closed voids filled
 	voids    []grid.Void
+	lines    *vector.Lines // as read
 	site     *constraint.Site
 	lot      int
 	notes    []string
@@ -80,6 +81,7 @@ func (g *given) readAll() (err error) {
 	if err != nil {
 		return err
 	}
+	g.lines = lines
 	middle, err := lines.Middle()
 	if err != nil {
 		return err
@@ -197,31 +199,36 @@ func asInput(err error) error {
 }
 
 // digest names an input with the hash of its bytes; for one that is no local
-// file, of the window's values.
-func digest(path string, window *grid.Grid) (report.Input, error) {
+// file, of what was read of it. read is nil for what is always a file.
+func digest(path string, read func(io.Writer) error) (report.Input, error) {
 	h := sha256.New()
+	err := copyFile(h, path)
+	if info, missing := os.Stat(path); read != nil && (missing != nil || info.IsDir()) {
+		h.Reset()
+		err = read(h)
+	}
+	return report.Input{Path: path, SHA256: hex.EncodeToString(h.Sum(nil))}, err
+}
+
+func copyFile(w io.Writer, path string) error {
 	f, err := os.Open(path)
 	if err != nil {
-		if window == nil {
-			return report.Input{}, err
-		}
-		for _, z := range window.Z {
-			b := math.Float32bits(z)
-			h.Write([]byte{byte(b), byte(b >> 8), byte(b >> 16), byte(b >> 24)})
-		}
-		return report.Input{Path: path, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
+		return err
 	}
-	defer f.Close()
-	if _, err := io.Copy(h, f); err != nil {
-		return report.Input{}, err
-	}
-	return report.Input{Path: path, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
+	defer func() { _ = f.Close() }()
+	_, err = io.Copy(w, f)
+	return err
+}
+
+// elevations writes the elevations of a window.
+func elevations(window *grid.Grid) func(io.Writer) error {
+	return func(w io.Writer) error { return binary.Write(w, binary.LittleEndian, window.Z) }
 }
 
 // digests names every input; one that lies in the folder in the making by
 // where it will be.
 func (g *given) digests(f *folder) ([]report.Input, error) {
-	dem, err := digest(g.in.DEM, g.window.Grid)
+	dem, err := digest(g.in.DEM, elevations(g.window.Grid))
 	if err != nil {
 		return nil, err
 	}
@@ -230,7 +237,11 @@ func (g *given) digests(f *folder) ([]report.Input, error) {
 		if path == "" {
 			continue
 		}
-		d, err := digest(path, nil)
+		var read func(io.Writer) error
+		if path == g.in.Site { // a folder or an archive too
+			read = g.lines.Features
+		}
+		d, err := digest(path, read)
 		if err != nil {
 			return nil, err
 		}
