@@ -29,7 +29,7 @@ lot and whether the ground falls as grading rules ask is said too.
 
 Of a raster without a site that takes more memory than it may, some 140 bytes a
 cell, the grids of --rasters alone are made, the same to the last cell: in memory
-where 24 bytes a cell fit, else in bands of rows, with 9 bytes a cell of disk beside
+where 30 bytes a cell fit, else in bands of rows, with 9 bytes a cell of disk beside
 the output.
 
 EXIT STATUS

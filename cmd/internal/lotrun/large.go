@@ -16,7 +16,7 @@ import (
 // go is not free at once; beside a border, which is kept of all bands.
 const (
 	wholeCell  = 140
-	gridsCell  = 24
+	gridsCell  = 30
 	bandCell   = 80
 	borderCell = 80
 )
