@@ -44,7 +44,7 @@ const nearly = 0.3
 //
 // Basins are free points where that is cheaper than turning by fittings there too.
 func Fit(ctx context.Context, plan Plan, r Rules) (fitted Plan, unfit int) {
-	p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
+	p := &planner{Rules: r, arcs: map[arcKey]*slopedArc{}}
 	if r.Apart > 0 && plan.tangled(r.Apart) {
 		p.Apart = toldApart
 	}
@@ -107,7 +107,7 @@ func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan
 
 // apart is a planner of its own for the same plan, to work beside others.
 func (p *planner) apart(plan Plan) *planner {
-	own := &planner{Rules: p.Rules, arcs: map[arcKey]slopedArc{}}
+	own := &planner{Rules: p.Rules, arcs: map[arcKey]*slopedArc{}}
 	own.take(plan)
 	return own
 }
@@ -167,6 +167,7 @@ type part struct {
 	footed   footed
 	end      Point // the foot as last drawn, where it slides
 	ends     bool  // an outlet may be there
+	told     told
 	stance
 	ways [][]int // of each branch, its points in the whole plan, downstream
 }

@@ -80,7 +80,7 @@ func TestFitRoundsACorner(t *testing.T) {
 		}
 		onFittings(t, plan)
 		got, best := 0.0, bestRound(box, end)
-		p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
+		p := &planner{Rules: r, arcs: map[arcKey]*slopedArc{}}
 		got, ok := p.try(plan)
 		if !ok {
 			t.Errorf("%v is not admissible", plan)
@@ -156,7 +156,7 @@ func TestFitJoinsByWyes(t *testing.T) {
 			continue
 		}
 		onFittings(t, q)
-		p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
+		p := &planner{Rules: r, arcs: map[arcKey]*slopedArc{}}
 		c, ok := p.try(q)
 		if !ok || q.tangled(r.Apart) {
 			t.Errorf("%v is not admissible", q)

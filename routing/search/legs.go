@@ -28,8 +28,28 @@ type branch struct {
 
 // toward is the direction of a leg.
 func (f *part) toward(dir int) orb.Point {
-	s, c := math.Sincos(f.base + float64(dir)*fitting)
-	return orb.Point{c, s}
+	if f.told.base != f.base {
+		f.told = told{base: f.base}
+	}
+	var x orb.Point
+	k := dir + len(f.told.dirs)/2
+	kept := 0 <= k && k < len(f.told.dirs)
+	if kept {
+		x = f.told.dirs[k]
+	}
+	if x == (orb.Point{}) {
+		x[1], x[0] = math.Sincos(f.base + float64(dir)*fitting)
+	}
+	if kept {
+		f.told.dirs[k] = x
+	}
+	return x
+}
+
+// told are directions counted from a base angle, by fittings; zero: not told yet.
+type told struct {
+	base float64
+	dirs [64]orb.Point
 }
 
 // offsetOf is how far a point lies to the left of a direction through the plan's

@@ -77,7 +77,8 @@ type planner struct {
 	order    []int // upstream first
 	places   [][]place
 	ways     []way
-	arcs     map[arcKey]slopedArc
+	arcs     map[arcKey]*slopedArc
+	drawn    []*slopedArc // pipes from each point of the plan as it is; nil: not asked yet
 	st       []constraint.Station
 	comes    [][]int32 // ways over the pipe of a point, by its place and the next one's
 }
@@ -92,6 +93,8 @@ type slopedArc struct {
 func (p *planner) take(plan Plan) {
 	p.plan = plan
 	n := len(p.plan)
+	p.drawn = slices.Grow(p.drawn[:0], n)[:n]
+	clear(p.drawn)
 	p.children, p.order = make([][]int, n), make([]int, 0, n)
 	wait := make([]int, n)
 	for v, s := range p.plan {
@@ -114,23 +117,71 @@ func (p *planner) take(plan Plan) {
 	}
 }
 
-func (p *planner) arcOf(u, v int, from, to place) slopedArc {
+func (p *planner) arcOf(u, v int, from, to place) *slopedArc {
 	k := arcKey{p.plan[u].Source, p.plan[v].Outlet, from.at, to.at}
-	a, ok := p.arcs[k]
-	if ok {
+	if a := p.arcs[k]; a != nil {
 		return a
 	}
+	a := &slopedArc{}
 	length := math.Hypot(to.at[0]-from.at[0], to.at[1]-from.at[1])
 	if length > 0 {
 		line, slope := p.Line(k.source, k.outlet, to.along)
 		if st, priced, ok := line(p.st[:0], from.at, to.at); ok {
 			priced += p.TooShort * max(0, p.Short-length)
-			a = slopedArc{compress(st, length, priced, slope), slope}
+			*a = slopedArc{compress(st, length, priced, slope), slope}
 			p.st = st
 		}
 	}
 	p.arcs[k] = a
 	return a
+}
+
+// asDrawn is the pipe from point v of the plan as it is.
+func (p *planner) asDrawn(v int) *slopedArc {
+	if p.drawn[v] == nil {
+		s := &p.plan[v]
+		n := &p.plan[s.Next]
+		p.drawn[v] = p.arcOf(v, s.Next, place{s.At, s.Along}, place{n.At, n.Along})
+	}
+	return p.drawn[v]
+}
+
+// cost is what the plan costs as it is; where it is not admissible ok is false and
+// short is by how much its water, each pipe as high as can be, comes too low to
+// outlets, m, more where it cannot come there at all.
+func (p *planner) cost() (cost, short float64, ok bool) {
+	come := make([]way, len(p.plan)) // over the pipe of each point
+	ok = true
+	for _, v := range p.order {
+		s := &p.plan[v]
+		x := way{invert: math.Inf(1)}
+		if s.Source >= 0 {
+			x.invert = p.Start(s.Source)
+		}
+		for _, c := range p.children[v] {
+			turn := 0.0
+			if s.Next >= 0 && ok {
+				turn = p.Turn(p.plan[c].At, s.At, p.plan[s.Next].At, len(p.children[v]) > 1)
+			}
+			x.cost += come[c].cost + turn
+			x.invert = min(x.invert, come[c].invert)
+		}
+		if s.Next < 0 {
+			_, need, open := p.Outlet(s.Outlet, s.Along)
+			ok = ok && open && x.invert >= need-admit
+			short += max(0, need-x.invert)
+			cost += x.cost
+			continue
+		}
+		a := p.asDrawn(v)
+		y, passes := a.down(x.invert, a.slope)
+		if !passes {
+			ok, y = false, x.invert
+			short++
+		}
+		come[v] = way{cost: x.cost + a.priced, invert: y}
+	}
+	return cost, short, ok
 }
 
 // cheapest chooses the places whose pipes cost least and carry all water to

@@ -17,7 +17,7 @@ import (
 // All points move at once, as Refine moves them, but a higher invert can do all
 // that a lower one can and nothing else counts: one number tells of each place.
 func Raise(ctx context.Context, way Plan, r Rules, step, enough float64) (Plan, float64) {
-	p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
+	p := &planner{Rules: r, arcs: map[arcKey]*slopedArc{}}
 	margin := p.margin(way)
 	for d := step; d > finestMove && margin < enough && !math.IsInf(margin, -1) && ctx.Err() == nil; d /= 2 {
 		margin = p.parted(p.pulled(margin))
@@ -44,7 +44,7 @@ const worthRaising = 2e-5
 // Margin is how far over the invert asked for a way, a plan of one source, comes to
 // its outlet, m; -Inf where it is not admissible.
 func (r *Rules) Margin(way Plan) float64 {
-	p := &planner{Rules: *r, arcs: map[arcKey]slopedArc{}}
+	p := &planner{Rules: *r, arcs: map[arcKey]*slopedArc{}}
 	return p.margin(way)
 }
 

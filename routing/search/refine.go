@@ -19,7 +19,7 @@ import (
 // can only move if its neighbours do is moved, which no rule that moves one
 // point at a time would find where inverts bind.
 func Refine(ctx context.Context, plan Plan, r Rules, step float64) (Plan, float64) {
-	p := &planner{Rules: r, arcs: map[arcKey]slopedArc{}}
+	p := &planner{Rules: r, arcs: map[arcKey]*slopedArc{}}
 	if r.Apart > 0 && plan.tangled(r.Apart) {
 		p.Apart = toldApart
 	}
@@ -64,12 +64,11 @@ const (
 // is not admissible.
 func (p *planner) try(plan Plan) (cost float64, ok bool) {
 	p.take(plan)
-	p.places = make([][]place, len(plan))
-	for v, s := range plan {
-		p.places[v] = []place{{s.At, s.Along}}
+	cost, _, ok = p.cost()
+	if !ok {
+		return math.Inf(1), false
 	}
-	cost, chosen := p.cheapest()
-	return cost, chosen != nil && !(p.Apart > 0 && plan.tangled(p.Apart))
+	return cost, !(p.Apart > 0 && plan.tangled(p.Apart))
 }
 
 // move offers every point a place to either side, across its pipes or along

@@ -177,3 +177,41 @@ func TestAmong(t *testing.T) {
 		t.Errorf("%d of 80 systems found their way", found)
 	}
 }
+
+// What a plan costs as it is, summed down its tree, is what the choice of places
+// comes to where each point has one; where that finds none, height is missing or
+// a pipe is barred.
+func TestCostAsDrawn(t *testing.T) {
+	rng := rand.New(rand.NewPCG(131, 137))
+	admitted, refused := 0, 0
+	for range 2000 {
+		law, _ := randomPlane(rng, 0.4)
+		r := Rules{
+			Start: func(int) float64 { return 20 },
+			Line:  func(int, int, float64) (constraint.Line, float64) { return law.Interior, law.SlopeMin },
+			Outlet: func(int, float64) (orb.Point, float64, bool) {
+				return orb.Point{}, law.Outlets[0].MinInvert - 0.5, true
+			},
+			Turn: func(a, b, c orb.Point, joined bool) float64 { return a[0]*0.1 + c[1]*0.01 + float64(b2i(joined)) },
+		}
+		// Each point runs to one nearer the outlet.
+		plan := Plan{point(5, 0, -1, -1, 0)}
+		for v := 1; v < 7; v++ {
+			n := rng.IntN(v)
+			plan = append(plan, point(10*rng.Float64(), plan[n].At[1]+0.3+2*rng.Float64(), n, v, -1))
+		}
+		p := &planner{Rules: r, arcs: map[arcKey]*slopedArc{}}
+		p.take(plan)
+		cost, short, ok := p.cost()
+		p.stay()
+		want, chosen := p.cheapest()
+		if ok != (chosen != nil) || ok && cost != want || !ok && short <= 0 {
+			t.Fatalf("%v: %v, %v short, admitted %v; by choice %v, %v", plan, cost, short, ok, want, chosen != nil)
+		}
+		admitted += b2i(ok)
+		refused += b2i(!ok)
+	}
+	if admitted < 100 || refused < 100 {
+		t.Errorf("%d plans admitted, %d refused: too few to tell", admitted, refused)
+	}
+}
