@@ -117,7 +117,7 @@ func (b *boundLot) lacks(t *testing.T) Inflow {
 		return r.Inflows[0]
 	}
 	for _, in := range d.in {
-		d.exits = append(d.exits, d.law.ExitAt(in.At, in.Roof))
+		d.exits = append(d.exits, d.exitOf(&in))
 	}
 	verdicts, err := d.verdicts(t.Context())
 	if err != nil {

@@ -120,6 +120,11 @@ func (d *job) bind(x *lacking) {
 		in.ShortBy, in.Binding = -x.way.Margin, d.fallBinding(x.inflow, x.way)
 	case x.deeperWay == nil:
 		in.Sealed, in.Binding = d.shutIn(x.inflow)
+		for _, r := range x.found {
+			if r.Rule == "limits."+in.Binding.Rule {
+				in.Binding.Value, in.Binding.Limit = r.Needed, r.Now
+			}
+		}
 	case search.Enough(x.deeperWay.Margin):
 		if in.Binding = d.depthBinding(x.inflow, x.deeperWay, x.deeper); in.Binding != nil {
 			in.ShortBy = in.Binding.Limit - in.Binding.Value

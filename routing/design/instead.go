@@ -3,6 +3,7 @@ package design
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -18,7 +19,9 @@ func (d *job) instead(i int, now *trial) (list []Remedy) {
 		list = append(list, r)
 	}
 	high := now.swept(coarse).Highest(i)
-	if at, ok := d.emitterPlace(high); ok && d.in[i].Kind == network.Downspout { // the yard would give an inlet its water back
+	drawn := d.drawnOutlet()
+	yard := d.in[i].Kind == network.Downspout || drawn != nil && drawn.Type == constraint.Emitter // else it would give an inlet its water back
+	if at, ok := d.emitterPlace(high); ok && yard {
 		if r, ok := d.endingAt(i, at, constraint.Emitter, now.arcs); ok {
 			list = append(list, r)
 		}
@@ -29,6 +32,20 @@ func (d *job) instead(i int, now *trial) (list []Remedy) {
 		}
 	}
 	return list
+}
+
+// insteadOfDrowning gives the inflows set aside below an emitter's lid the places to
+// discharge that would do.
+func (d *job) insteadOfDrowning() {
+	for k := range d.drowned {
+		in := &d.drowned[k]
+		e := &job{law: d.law, site: d.site, criteria: d.criteria, water: d.water, out: d.out}
+		e.in = append(slices.Clone(d.in), *in)
+		for _, x := range e.in {
+			e.exits = append(e.exits, e.exitOf(&x))
+		}
+		in.Remedies = append(in.Remedies, e.instead(len(e.in)-1, e.trialOf(map[float64]*search.Arcs{}))...)
+	}
 }
 
 // freeCurb is the remedy of any other point of the curb where an outlet is drawn.

@@ -78,10 +78,22 @@ func TestEmitterLid(t *testing.T) {
 		s.Outlets = []constraint.Outlet{{ID: "o", At: orb.Point{10, 8}, Type: constraint.Emitter, Invert: math.NaN()}}
 		s.Inlets = []constraint.Inlet{{ID: "low", At: orb.Point{10, 2}, Rim: math.NaN()}}
 	})
+	raised, curb := nan, nan
 	for _, in := range r.Inflows {
 		if in.ID == "low" && (in.Status != Infeasible || in.Binding.Rule != "emitter_lid" || math.Abs(in.ShortBy-0.36) > 1e-3) {
 			t.Errorf("%+v", in)
 		}
+		for _, x := range in.Remedies {
+			switch x.Rule + string(x.Type) {
+			case "rim":
+				raised = x.Needed - x.Now
+			case "outlet.typecurb_face":
+				curb = x.Length
+			}
+		}
+	}
+	if math.Abs(raised-0.36) > 1e-3 || !(curb > 5) {
+		t.Errorf("raised by %.3f m, %.2f m to the curb", raised, curb)
 	}
 }
 

@@ -82,6 +82,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 		d.assume("storm: %.1f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
 	r := &Result{Storm: c.Storm, LengthBound: math.NaN()}
+	d.insteadOfDrowning()
 	if len(d.out) == 0 {
 		if err := d.nowhere(ctx, r, why); err != nil {
 			return nil, err
@@ -146,7 +147,7 @@ func (d *job) setDrownedAside() error {
 		in.Status, in.ShortBy = Infeasible, lid-in.Rim
 		rim := Place{Rule: "emitter_lid", ID: emitter, At: in.At, Station: math.NaN(), Invert: in.Rim, Needed: lid}
 		in.Binding = &Binding{Rule: rim.Rule, At: in.At, Station: math.NaN(), Value: in.Rim, Limit: lid, Upper: &rim}
-		in.Remedies = []Remedy{unfigured(Remedy{Rule: "rim", Now: in.Rim, Needed: lid, Unit: "m", Says: fmt.Sprintf("raise the rim by %.3f m, or put the emitter lower", lid-in.Rim)})}
+		in.Remedies = []Remedy{unfigured(Remedy{Rule: "rim", Now: in.Rim, Needed: lid, Unit: "m", Says: fmt.Sprintf("the rim %.3f m higher, at the lid of %s", lid-in.Rim, emitter)})}
 		d.drowned = append(d.drowned, in)
 		return true
 	})

@@ -77,7 +77,8 @@ type Binding struct {
 	At      orb.Point
 	Station float64 // plan distance from the outlet, m
 	// The highest invert that comes there, and the lowest that would do, m: the
-	// missing height apart. NaN where no height helps.
+	// missing height apart. Where no height helps, what the widest way there keeps of
+	// the rule and what the rule asks; NaN where no way keeps any.
 	Value, Limit float64
 	Upper        *Place // where the best way is held down last
 	Lower        *Place // where more is asked; nil where no height helps
