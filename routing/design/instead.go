@@ -15,8 +15,10 @@ import (
 // instead lists the remedies of another place to discharge, or one of another
 // type, for inflow i: those that would do.
 func (d *job) instead(i int, now *trial) (list []Remedy) {
-	if r, ok := d.freeCurb(i, now); ok {
-		list = append(list, r)
+	for _, other := range []func(int, *trial) (Remedy, bool){d.freeCurb, d.farSide} {
+		if r, ok := other(i, now); ok {
+			list = append(list, r)
+		}
 	}
 	high := now.swept(coarse).Highest(i)
 	drawn := d.drawnOutlet()
@@ -68,6 +70,36 @@ func (d *job) freeCurb(i int, now *trial) (Remedy, bool) {
 		r.Rule, r.Says = "outlet.type", fmt.Sprintf("the curb face in place of %s, %s it, invert %.3f m", o.ID, bearing(o.At, at), free.out[w.Outlet].minInvert)
 	}
 	r.figure(i, w, free, d)
+	return r, true
+}
+
+// farSide is the remedy of a street that lies on the far side of the curb, where the
+// ground puts it on the lot's.
+func (d *job) farSide(i int, now *trial) (Remedy, bool) {
+	if len(d.out) > 0 || !d.law.StreetDisagrees || d.drawnOutlet() != nil {
+		return Remedy{}, false
+	}
+	face, side, word := d.law.Frontage.Face, constraint.Left, "left"
+	if face.Street == constraint.Left {
+		side, word = constraint.Right, "right"
+	}
+	site := *d.site
+	site.Curbs = slices.Clone(site.Curbs)
+	for k := range site.Curbs {
+		if site.Curbs[k].ID == face.ID {
+			site.Curbs[k].StreetSide = side
+		}
+	}
+	e := *d
+	e.site = &site
+	far := e.under(d.criteria)
+	w, ok := far.reaches(i, now.arcs)
+	if !ok {
+		return Remedy{}, false
+	}
+	r := unfigured(Remedy{Rule: "curb.street_side", Now: math.NaN(), Needed: far.out[w.Outlet].minInvert, Unit: "m",
+		Says: fmt.Sprintf("the street on the far side of curb %s, if that is where it is: give the curb street_side %s; the outlet's invert %.3f m", face.ID, word, far.out[w.Outlet].minInvert)})
+	r.figure(i, w, far, d)
 	return r, true
 }
 

@@ -65,6 +65,7 @@ var shortLots = []shortLot{
 	{"ground that falls from the curb", -0.03, func(_, y float64) float64 { return -0.12 * math.Max(0, y-20) }, func(s *constraint.Site) {
 		s.Downspouts = []constraint.Downspout{{ID: "back", At: orb.Point{10, 20}, Roof: "roof", Share: nan}}
 	}, func(c *Criteria) { c.Limits.EmitterSetbackLotLine = 1 }},
+	{"a curb with the street on the lot's side", 0.05, nil, func(s *constraint.Site) { s.Curbs[0].StreetSide = constraint.Left }, nil},
 	{"a rolled curb", 0.03, nil, func(s *constraint.Site) { s.Curbs[0].Type = constraint.RolledCurb }, nil},
 }
 
@@ -135,6 +136,11 @@ func TestRemediesWork(t *testing.T) {
 			t.Errorf("no lot asks for %s", v.rule)
 		}
 	}
+	for _, rule := range []string{"outlet.at", "outlet.type", "curb.street_side", "pump", RuleOutletInvert} {
+		if found[rule] == 0 {
+			t.Errorf("no lot asks for %s", rule)
+		}
+	}
 }
 
 // try puts a remedy in, and one step less; it returns how many it tried.
@@ -161,6 +167,9 @@ func (s *shortLot) try(t *testing.T, in Inflow, x Remedy) int {
 			site.Outlets = []constraint.Outlet{{ID: "new", At: *x.At, Type: x.Type, Invert: nan}}
 		}
 		return judge(able(there, func(*Criteria) {}), false, 0)
+	case "curb.street_side":
+		far := func(site *constraint.Site) { site.Curbs[0].StreetSide = constraint.Right }
+		return judge(able(far, func(*Criteria) {}), false, 0)
 	case RuleOutletInvert:
 		above := s.limits().OutletAboveGutter
 		gutter := func(invert float64) func(*constraint.Site) {
