@@ -112,7 +112,7 @@ func TestRemediesWork(t *testing.T) {
 			continue
 		}
 		tried := 0
-		if b := r.Inflows[0].Binding; b.Rule == constraint.RuleRoofSetback && b.Value != 0.42 || b.Rule == constraint.RuleRootPlate && b.Limit != c.Limits.RootPlateFactor {
+		if b := r.Inflows[0].Binding; b != nil && (b.Rule == constraint.RuleRoofSetback && b.Value != 0.42 || b.Rule == constraint.RuleRootPlate && b.Limit != c.Limits.RootPlateFactor) {
 			t.Errorf("%s: %s of %g, %g asked", s.name, b.Rule, b.Value, b.Limit)
 		}
 		for _, in := range r.Inflows {
