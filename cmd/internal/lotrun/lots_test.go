@@ -56,6 +56,25 @@ func TestShutInByPipes(t *testing.T) {
 	}
 }
 
+// Where it may not have one, that is the remedy.
+func TestOneMoreOutlet(t *testing.T) {
+	l := invent(14)
+	folder := t.TempDir()
+	in := l.write(t, folder)
+	if err := os.WriteFile(in.Criteria, []byte("storm:\n  intensity: 2 in/h\nlimits:\n  outlets_max: 1\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	done, err := Route(context.Background(), in, Output{Folder: filepath.Join(folder, "out")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if done.Feasible || !strings.Contains(done.Summary, `"rule": "limits.outlets_max",
+          "now": 1,
+          "needed": 2,`) {
+		t.Error(done.Report)
+	}
+}
+
 // turnedShare is what turns of 22.5 and 45 degrees may add to a route, %: the
 // bound knows of no fittings.
 const turnedShare = 1.5
