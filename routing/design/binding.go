@@ -27,9 +27,9 @@ func (d *job) fallBinding(i int, w *search.Way) *Binding {
 	if !ok {
 		return nil
 	}
-	out, end := &d.out[w.Outlet], list[len(list)-1]
+	out, end := d.endOf(w), list[len(list)-1]
 	upper, lower := d.upper(list), Place{At: out.at, Invert: end.invert, Needed: out.minInvert}
-	lower.Rule, lower.ID = d.outletRule(out)
+	lower.Rule, lower.ID = d.outletRule(&out)
 	upper.Needed = upper.Invert + lower.Needed - lower.Invert
 	return &Binding{Rule: upper.Rule, At: upper.At, Station: upper.Station, Value: upper.Invert, Limit: upper.Needed, Upper: &upper, Lower: &lower}
 }

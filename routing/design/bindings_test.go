@@ -8,7 +8,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/search"
 )
 
 // boundLot is a lot that cannot be drained for one rule of the law.
@@ -119,19 +118,21 @@ func (b *boundLot) lacks(t *testing.T) Inflow {
 	for _, in := range d.in {
 		d.exits = append(d.exits, d.exitOf(&in))
 	}
-	verdicts, err := d.verdicts(t.Context())
+	verdicts, err := d.verdicts(t.Context(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if verdicts[0].Feasible {
+	if verdicts[0].able() {
 		return Inflow{Status: Served}
 	}
 	d.in[0].ShortBy = nan
-	x, now := &lacking{margin: verdicts[0].Margin}, d.trialOf(map[float64]*search.Arcs{})
-	d.seek(x, now)
+	x := &lacking{way: verdicts[0].way}
+	if err := d.seek(t.Context(), x); err != nil {
+		t.Fatal(err)
+	}
 	for _, v := range levers {
 		if v.rule == "limits."+ruleDepth {
-			if _, err := (&easing{job: d, lever: v, trials: map[int]*trial{}, arcs: now.arcs}).remedy(t.Context(), x); err != nil {
+			if _, err := (&easing{job: d, lever: v, trials: map[int]*trial{}, arcs: d.now().arcs}).remedy(t.Context(), x); err != nil {
 				t.Fatal(err)
 			}
 		}

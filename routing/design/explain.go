@@ -14,9 +14,7 @@ import (
 // lacking is an inflow that nothing within the limits leads out.
 type lacking struct {
 	inflow int
-	margin float64     // of its best way, m; -Inf: it has none
-	way    *search.Way // that way, nil: none
-	coarse *search.Way // its best on the coarse lattice, nil: none
+	way    *search.Way // its best, nil: none
 	// Of an inflow whose every way lies too deep somewhere: the lot under the least
 	// deeper limit that lets it out, and its way there. That limit is as deep as need be.
 	deeper    *job
@@ -26,16 +24,16 @@ type lacking struct {
 
 // explain names, for each inflow that cannot be served, what is missing, between
 // which places, and every single change that would do.
-func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
+func (d *job) explain(ctx context.Context, verdicts []verdict) error {
 	var list []*lacking
 	shut := false
 	for i := range d.in {
 		switch {
 		case d.in[i].Status == Served:
-		case verdicts[i].Feasible:
+		case verdicts[i].able():
 			shut = true
 		default:
-			list = append(list, &lacking{inflow: i, margin: verdicts[i].Margin})
+			list = append(list, &lacking{inflow: i, way: verdicts[i].way})
 		}
 	}
 	if shut {
@@ -55,11 +53,11 @@ func (d *job) explain(ctx context.Context, verdicts []search.Verdict) error {
 
 // shutInByPipes says of inflows that get out alone and not with the others that these
 // shut them in, and whether one more outlet would do.
-func (d *job) shutInByPipes(ctx context.Context, verdicts []search.Verdict) error {
+func (d *job) shutInByPipes(ctx context.Context, verdicts []verdict) error {
 	more, err := d.moreOutlets(ctx, ableOf(verdicts))
 	for i := range d.in {
 		in := &d.in[i]
-		if in.Status == Served || !verdicts[i].Feasible {
+		if in.Status == Served || !verdicts[i].able() {
 			continue
 		}
 		in.Sealed = "pipes already laid for the other inflows shut it in"
@@ -80,6 +78,7 @@ func (d *job) moreOutlets(ctx context.Context, able []int) (Remedy, error) {
 	c := d.criteria
 	c.Limits.OutletsMax++
 	more := d.under(c)
+	more.bent, more.slidOut = d.bent, d.slidOut
 	best, err := more.firstPlan(ctx, coarse, len(able))
 	if err != nil {
 		return Remedy{}, err
@@ -92,9 +91,9 @@ func (d *job) moreOutlets(ctx context.Context, able []int) (Remedy, error) {
 }
 
 // ableOf lists the inflows that get out alone.
-func ableOf(verdicts []search.Verdict) (able []int) {
+func ableOf(verdicts []verdict) (able []int) {
 	for i, v := range verdicts {
-		if v.Feasible {
+		if v.able() {
 			able = append(able, i)
 		}
 	}
@@ -143,7 +142,7 @@ func (d *job) lower(x *lacking) Remedy {
 	if x.way == nil {
 		return Remedy{}
 	}
-	o := d.out[x.way.Outlet]
+	o := d.endOf(x.way)
 	r := unfigured(Remedy{Rule: RuleOutletInvert, Now: o.minInvert, Needed: o.minInvert + x.way.Margin, Unit: "m",
 		Says: fmt.Sprintf("an outlet %.3f m lower, where the street or a storm inlet offers one", -x.way.Margin)})
 	r.figure(x.inflow, x.way, d, d)

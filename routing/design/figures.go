@@ -24,7 +24,7 @@ func (r *Remedy) figure(i int, w *search.Way, changed, now *job) (low shallow) {
 	if !ok {
 		return low
 	}
-	out, a := &changed.out[w.Outlet], changed.leastHeight(coarse)
+	out, a := changed.endOf(w), changed.leastHeight(coarse)
 	bore, hole := changed.criteria.Catalogue.Bores[a.bore], changed.criteria.Catalogue.Bores[a.hole]
 	end := list[len(list)-1].away
 	r.Length, r.CoverMin, r.DepthMax, r.Size = end, math.Inf(1), math.Inf(-1), bore.Nominal

@@ -9,6 +9,7 @@ import (
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
+	"curbfall/routing/search"
 )
 
 // job is the design of one lot while it is being made.
@@ -22,8 +23,11 @@ type job struct {
 	drowned []Inflow // set aside: below an emitter's lid
 	exits   []constraint.Exit
 	out     []discharge
+	slidOut []discharge                  // where ways off the lattice end, besides
 	used    []discharge                  // those the plan ends at
 	posed   map[posing]*posed            // the lot as posed to the search
+	bent    *search.Lattice              // the fine lattice with ways off it; nil: none
+	asIs    *trial                       // the lot under its limits, asked for single inflows
 	entered map[entering]constraint.Line // nil where asked for once
 
 	assumed []string

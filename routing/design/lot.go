@@ -45,18 +45,6 @@ func (e *RimBelowLid) Error() string {
 		strings.ReplaceAll(string(e.Kind), "_", " "), e.ID, e.Rim, e.Lid-e.Rim, e.Emitter, e.Lid)
 }
 
-// The search's spacings, m: the coarse one finds nearly every route; the fine
-// one is asked before an inflow is called infeasible.
-const (
-	coarse = 0.5
-	fine   = 0.25
-)
-
-// nearMiss is the missing height up to which the fine lattice is asked, m: a
-// route on the coarse one is up to 0.76 % longer than a free one, half a
-// millimetre of fall for each 7 m at 1 %, and its corners lie half a step off.
-const nearMiss = 0.008
-
 // Lot designs one lot. The law carries ground, site lines and limits.
 func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water Water, c Criteria) (*Result, error) {
 	d := &job{law: law, site: site, criteria: c, water: water}
@@ -173,7 +161,7 @@ func (d *job) rimGiven(in Inflow) bool {
 func (d *job) nowhere(ctx context.Context, r *Result, why constraint.Refusal) error {
 	var list []*lacking
 	for i := range d.in {
-		list = append(list, &lacking{inflow: i, margin: math.Inf(-1)})
+		list = append(list, &lacking{inflow: i})
 		in := &d.in[i]
 		in.Status, in.ShortBy, in.Sealed = Infeasible, math.NaN(), "no place to discharge: "+why.Says
 		in.Binding = barredBinding(why.Rule, "", d.barredOutlet())
@@ -216,15 +204,16 @@ func (d *job) route(ctx context.Context, r *Result) error {
 
 // network lays the first attempt that takes in every inflow that can be, and
 // returns each inflow's own verdict; none where all are served.
-func (d *job) network(ctx context.Context, r *Result) (own []search.Verdict, err error) {
+func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error) {
 	best, err := d.firstPlan(ctx, coarse, len(d.in))
 	if err != nil {
 		return nil, err
 	}
 	if best == nil || len(best.sources()) < len(d.in) {
-		if own, err = d.verdicts(ctx); err != nil {
+		if own, err = d.verdicts(ctx, best.sources()); err != nil {
 			return nil, err
 		}
+		d.bend(own)
 		if best, err = d.fuller(ctx, best, ableOf(own)); err != nil {
 			return nil, err
 		}
@@ -292,30 +281,6 @@ func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
 	return n
 }
 
-// verdicts asks for each inflow alone whether any way exists, with the
-// smallest pipe a main may have at its least slope: on the coarse lattice, and
-// where that misses by little, or finds no way at all, on the fine one.
-func (d *job) verdicts(ctx context.Context) ([]search.Verdict, error) {
-	return d.verdictsWhere(ctx, func(v search.Verdict) bool { return missesByLittle(v) || math.IsInf(v.Margin, -1) })
-}
-
-func missesByLittle(v search.Verdict) bool { return !v.Feasible && v.Margin > -nearMiss }
-
-// verdictsWhere asks the fine lattice too where any verdict is in doubt.
-func (d *job) verdictsWhere(ctx context.Context, doubt func(search.Verdict) bool) ([]search.Verdict, error) {
-	list, err := d.search(d.leastHeight(coarse)).Verdicts(ctx)
-	if err != nil || !slices.ContainsFunc(list, doubt) {
-		return list, err
-	}
-	finer, err := d.search(d.leastHeight(fine)).Verdicts(ctx)
-	for i := range finer {
-		if finer[i].Margin > list[i].Margin {
-			list[i] = finer[i]
-		}
-	}
-	return list, err
-}
-
 // search poses the lot to the search with the sizes of an attempt. What was
 // asked of the law is kept for the next attempt with the same bore or hole.
 func (d *job) search(a attempt) *search.Search {
@@ -331,6 +296,9 @@ func (d *job) search(a attempt) *search.Search {
 		var outlets []search.Outlet
 		for i := range d.out {
 			outlets = append(outlets, d.outletOf(a, &d.out[i]))
+		}
+		for i := range d.slidOut {
+			outlets = append(outlets, d.outletOf(a, &d.slidOut[i]))
 		}
 		p.ends[e] = p.EndsAt(outlets)
 	}
@@ -422,6 +390,9 @@ func (d *job) holeSlope(hole int, flow float64) float64 {
 
 // lattice lays the search's points over where pipes may run.
 func (d *job) lattice(step float64) search.Lattice {
+	if step == fine && d.bent != nil {
+		return *d.bent
+	}
 	b := d.law.Bound()
 	l := search.Lattice{
 		Origin: orb.Point{b.Min[0] + step/2, b.Min[1] + step/2}, Step: step,

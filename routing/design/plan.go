@@ -43,7 +43,7 @@ func (d *job) chosen(p *planned) tree {
 	for v, x := range p.list {
 		t[v] = vertex{at: x.At, next: x.Next, inflow: x.Source, outlet: x.Outlet}
 		if x.Outlet >= 0 {
-			o := d.out[x.Outlet]
+			o := d.outlet(x.Outlet)
 			o.hole, o.holeFlow = p.made[v].hole, p.made[v].holeFlow
 			d.used = append(d.used, o)
 			t[v].outlet = len(d.used) - 1
@@ -200,6 +200,9 @@ func (p *planned) outlets() (n int) {
 
 // sources lists the inflows a plan takes in, in rising order.
 func (p *planned) sources() (list []int) {
+	if p == nil {
+		return nil
+	}
 	for _, v := range p.list {
 		if v.Source >= 0 {
 			list = append(list, v.Source)

@@ -25,7 +25,7 @@ func (d *job) pump(x *lacking, together []*lacking) Remedy {
 	sump, to := d.lifted(list, w, by)
 	in, low := &d.in[x.inflow], list[sump].invert-d.criteria.Limits.SumpDepth
 	r := unfigured(Remedy{Rule: "pump", Now: math.NaN(), Needed: in.Flow, Unit: "m3/s", At: &list[sump].at})
-	out := d.out[w.Outlet].at
+	out := d.endOf(w).at
 	r.Outlet, r.Length, r.Lift = &out, list[len(list)-1].away, math.Max(0, to-low)
 	where := "at " + in.ID
 	if distance(in.At, *r.At) > d.law.Ground.CellMax() {
@@ -52,7 +52,7 @@ func (d *job) lifted(list []stop, w *search.Way, by *job) (sump int, to float64)
 	}
 	for sump = fails; sump > 0 && list[sump].S > 0; sump-- {
 	}
-	to = d.out[w.Outlet].minInvert
+	to = d.endOf(w).minInvert
 	for _, st := range list[sump:] {
 		to = math.Max(to, st.Floor+more)
 	}

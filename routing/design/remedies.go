@@ -20,12 +20,11 @@ func (d *job) remedies(ctx context.Context, list []*lacking) error {
 	if len(list) == 0 {
 		return nil
 	}
-	now := d.trialOf(map[float64]*search.Arcs{})
+	now := d.now()
 	for _, x := range list {
-		if err := ctx.Err(); err != nil {
+		if err := d.seek(ctx, x); err != nil {
 			return err
 		}
-		d.seek(x, now)
 		x.found = append(make([]Remedy, len(levers)), d.instead(x.inflow, now)...)
 	}
 	errs := make([]error, len(levers))
@@ -64,33 +63,20 @@ func (d *job) remedies(ctx context.Context, list []*lacking) error {
 // noDepth is a limit of depth that is none, m.
 const noDepth = 1000
 
-// seek finds the best way of an inflow under the limits as they are, and where
-// there is none, at any depth.
-func (d *job) seek(x *lacking, now *trial) {
-	least := math.Inf(-1)
-	if w, ok := now.swept(coarse).Best(x.inflow, least); ok {
-		x.coarse, x.way = &w, &w
-		least = w.Margin + constraint.Tolerance
-	}
-	if x.margin > least { // the fine lattice did better
-		if w, ok := now.swept(fine).Best(x.inflow, x.margin); ok {
-			x.way = &w
-		}
-	}
+// seek finds the best way at any depth of an inflow that has none under the limits
+// as they are.
+func (d *job) seek(ctx context.Context, x *lacking) error {
 	if x.way != nil || len(d.out) == 0 {
-		return
+		return ctx.Err()
 	}
 	c := d.criteria
 	c.Limits.DepthMax = noDepth
-	deep := d.under(c).trialOf(map[float64]*search.Arcs{})
-	for _, step := range []float64{coarse, fine} {
-		if x.deeperWay != nil && (search.Enough(x.deeperWay.Margin) || x.deeperWay.Margin < -nearMiss) {
-			return
-		}
-		if w, ok := deep.swept(step).Best(x.inflow, math.Inf(-1)); ok {
-			x.deeper, x.deeperWay = deep.job, &w
-		}
+	deep := d.under(c).now()
+	v, err := deep.verdict(ctx, x.inflow, math.Inf(-1), true)
+	if v.way != nil {
+		x.deeper, x.deeperWay = deep.job, v.way
 	}
+	return err
 }
 
 // easing asks how far one limit must be eased.
@@ -107,11 +93,10 @@ type trial struct {
 	*job
 	sweeps map[float64]*search.Sweeps // by lattice step
 	arcs   map[float64]*search.Arcs
-	coarse map[int]float64 // margins of inflows on the coarse lattice
 }
 
 func (d *job) trialOf(arcs map[float64]*search.Arcs) *trial {
-	return &trial{job: d, sweeps: map[float64]*search.Sweeps{}, arcs: arcs, coarse: map[int]float64{}}
+	return &trial{job: d, sweeps: map[float64]*search.Sweeps{}, arcs: arcs}
 }
 
 // trial is the lot with the limit k steps easier.
@@ -151,8 +136,7 @@ func (t *trial) highest(p orb.Point) float64 {
 	return high
 }
 
-// attains tells whether a way of inflow i on the coarse lattice holds with the
-// limit k steps easier.
+// attains tells whether a way of inflow i holds with the limit k steps easier.
 func (e *easing) attains(w *search.Way, i, k int) bool {
 	t := e.trial(k)
 	for _, p := range w.Points {
@@ -161,8 +145,8 @@ func (e *easing) attains(w *search.Way, i, k int) bool {
 		}
 	}
 	a := t.leastHeight(coarse)
-	bore := t.criteria.Catalogue.Bores[a.bore]
-	o := t.outletOf(a, &t.out[w.Outlet])
+	bore, end := t.criteria.Catalogue.Bores[a.bore], t.endOf(w)
+	o := t.outletOf(a, &end)
 	if f := o.LeaveFrom; f != nil {
 		o.LeaveFrom = func(int) constraint.Line { return f(i) }
 	}
@@ -173,8 +157,8 @@ func (e *easing) attains(w *search.Way, i, k int) bool {
 	return search.Enough(p.Attains(0, search.Way{Points: w.Points}))
 }
 
-// least is the least number of steps, above low, with which a coarse way of
-// inflow i holds; it does with high.
+// least is the least number of steps, above low, with which a way of inflow i
+// holds; it does with high.
 func (e *easing) least(w *search.Way, i, low, high int) int {
 	for high-low > 1 {
 		if k := (low + high) / 2; e.attains(w, i, k) {
@@ -187,48 +171,14 @@ func (e *easing) least(w *search.Way, i, low, high int) int {
 }
 
 // works is a way by which inflow i gets out with the limit k steps easier, nil
-// where it does not, and whether that way is on the coarse lattice. Unless sure is
-// set the fine lattice is asked only where the coarse one nearly does.
-func (e *easing) works(ctx context.Context, i, k int, sure bool) (_ *search.Way, onCoarse bool, err error) {
-	if err := ctx.Err(); err != nil {
-		return nil, false, err
+// where it does not. Unless sure is set the fine lattice is asked only where the
+// coarse one has a way.
+func (e *easing) works(ctx context.Context, i, k int, sure bool) (*search.Way, error) {
+	v, err := e.trial(k).verdict(ctx, i, -latticeCosts, sure)
+	if err != nil || !v.able() {
+		return nil, err
 	}
-	t := e.trial(k)
-	w, near := t.swept(coarse).Best(i, -nearMiss)
-	if near && search.Enough(w.Margin) {
-		return &w, true, nil
-	}
-	if near || sure && t.doubtful(i) {
-		if w, ok := t.swept(fine).Best(i, 0); ok && search.Enough(w.Margin) {
-			return &w, false, ctx.Err()
-		}
-	}
-	return nil, false, ctx.Err()
-}
-
-// doubtful tells whether job.verdicts would ask the fine lattice. The inflow
-// first is asked first.
-func (t *trial) doubtful(first int) bool {
-	doubt := func(i int) bool {
-		m, ok := t.coarse[i]
-		if !ok {
-			m = math.Inf(-1)
-			if w, ok := t.swept(coarse).Best(i, m); ok {
-				m = w.Margin
-			}
-			t.coarse[i] = m
-		}
-		return math.IsInf(m, -1) || m > -nearMiss && !search.Enough(m)
-	}
-	if doubt(first) {
-		return true
-	}
-	for i := range t.in {
-		if doubt(i) {
-			return true
-		}
-	}
-	return false
+	return v.way, nil
 }
 
 // remedy finds the least easing of the limit that lets an inflow out; it has no
@@ -241,7 +191,7 @@ func (e *easing) remedy(ctx context.Context, x *lacking) (Remedy, error) {
 	if !e.raise {
 		e.sign = -1
 	}
-	w, extreme := x.coarse, e.extreme
+	w, extreme := x.way, e.extreme
 	tooDeep := e.rule == "limits."+ruleDepth && x.deeperWay != nil && search.Enough(x.deeperWay.Margin)
 	if tooDeep {
 		w, extreme = x.deeperWay, noDepth
@@ -278,29 +228,31 @@ func (e *easing) named(i int, needed float64, eased *job, w *search.Way) Remedy 
 // tighten is the least number of steps, most at most, with which inflow i gets out
 // and its way, nil: it does not. w is a way to begin with, nil: none.
 func (e *easing) tighten(ctx context.Context, i int, w *search.Way, most int) (_ *search.Way, high int, err error) {
-	onCoarse := true
 	if w == nil || e.moves || !e.attains(w, i, most) {
-		if w, onCoarse, err = e.works(ctx, i, most, w == nil && e.widens()); w == nil || err != nil {
+		if w, err = e.works(ctx, i, most, w == nil && e.widens()); w == nil || err != nil {
 			return nil, 0, err
 		}
 	}
-	low, high, back := 0, most, 1 // low does not do
+	low, high := 0, most // low does not do
 	for {
-		if onCoarse && !e.moves { // the way tells how little it needs
-			high, back = e.least(w, i, low, high), 1
+		if !e.moves { // the way tells how little it needs
+			high = e.least(w, i, low, high)
 		}
 		if high-low <= 1 {
 			return w, high, nil
 		}
-		probe := max(high-back, (low+high)/2)
-		better, on, err := e.works(ctx, i, probe, true)
+		probe := high - 1
+		if e.moves {
+			probe = (low + high) / 2
+		}
+		better, err := e.works(ctx, i, probe, true)
 		switch {
 		case err != nil:
 			return nil, 0, err
 		case better == nil:
-			low, onCoarse = probe, false
-		default: // a way on the fine lattice tells nothing
-			w, high, onCoarse, back = better, probe, on, 2*back
+			low = probe
+		default:
+			w, high = better, probe
 		}
 	}
 }

@@ -204,7 +204,8 @@ func (s *shortLot) lifts(t *testing.T, in Inflow, x Remedy) int {
 		away = distance(*x.At, b.Lower.At)
 		want = b.Lower.Needed - b.Lower.Invert - limits.SlopeMin*away + limits.SumpDepth
 	}
-	if x.Needed != in.Flow || math.Abs(x.Lift-want) > latticesApart {
+	const bends = 0.002 // m, of fall: the way to the sump is not quite straight
+	if x.Needed != in.Flow || math.Abs(x.Lift-want) > bends {
 		t.Errorf("%s, %s: a pump for %g m3/s lifts it %.4f m, it comes %.4f m too low to its sump", s.name, in.ID, x.Needed, x.Lift, want)
 	}
 	return 1
@@ -227,13 +228,13 @@ func (s *shortLot) able(t *testing.T, id string, change func(*Criteria)) bool {
 	for _, in := range d.in {
 		d.exits = append(d.exits, d.law.ExitAt(in.At, in.Roof))
 	}
-	list, err := d.verdicts(context.Background())
+	list, err := d.verdicts(context.Background(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i, in := range d.in {
 		if in.ID == id {
-			return list[i].Feasible
+			return list[i].able()
 		}
 	}
 	t.Fatalf("%s is gone", id)

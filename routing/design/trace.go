@@ -24,7 +24,8 @@ type stop struct {
 func (d *job) trace(i int, w *search.Way) (list []stop, ok bool) {
 	a := d.leastHeight(coarse)
 	bore := d.criteria.Catalogue.Bores[a.bore]
-	o := d.outletOf(a, &d.out[w.Outlet])
+	end := d.endOf(w)
+	o := d.outletOf(a, &end)
 	interior, source := d.law.Interior(bore), d.source(i, posing{a.bore, coarse})
 	points := append(append([]orb.Point{d.in[i].At}, w.Points...), o.At)
 	invert, away := source.Start, 0.0

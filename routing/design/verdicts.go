@@ -1,0 +1,220 @@
+package design
+
+import (
+	"cmp"
+	"context"
+	"maps"
+	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
+	"curbfall/routing/search"
+)
+
+// The search's spacings, m: the coarse one finds nearly every route; the fine
+// one is asked before an inflow is called infeasible.
+const (
+	coarse = 0.5
+	fine   = 0.25
+)
+
+const (
+	// latticeCosts is more height than a way on a lattice costs that one in the
+	// plane beside it does not, m: 0.76 % of length, half a step at each end and corner
+	// where the ground is highest, 9 mm on the worst of 120 lots; and the difference
+	// of two covers where a step is lost beside one.
+	latticeCosts = 0.2
+	// nearMiss is the missing height up to which other ways are tried in the plane,
+	// and the fine lattice's, m: those of one lot came out within 2 mm of each other.
+	nearMiss = 0.008
+	// spareHeight is a margin that is not raised further, m: pipes are laid in steps
+	// of a millimetre.
+	spareHeight = 0.002
+	// waysTried is from how many places on the curb ways are moved in the plane,
+	// waysApart how far these are apart, m.
+	waysTried = 4
+	waysApart = 1.5
+)
+
+// verdict says whether an inflow can be drained by itself: with the smallest pipe
+// a main may have, at its least slope.
+type verdict struct {
+	way    *search.Way // the one with the best margin, nil: none
+	raised bool        // it is none of a lattice's
+	served bool        // by a plan: then it is not asked for a way
+}
+
+func (v *verdict) able() bool { return v.served || v.way != nil && search.Enough(v.way.Margin) }
+
+// margin is the height to spare, m; -Inf where there is no way.
+func (v *verdict) margin() float64 {
+	if v.way == nil {
+		return math.Inf(-1)
+	}
+	return v.way.Margin
+}
+
+// take notes a way where it is better.
+func (v *verdict) take(w search.Way, raised bool) {
+	if w.Margin > v.margin() {
+		v.way, v.raised = &w, raised
+	}
+}
+
+// verdicts asks for each inflow alone whether any way exists, but for those a plan
+// serves.
+func (d *job) verdicts(ctx context.Context, served []int) ([]verdict, error) {
+	list := make([]verdict, len(d.in))
+	for i := range list {
+		if list[i].served = slices.Contains(served, i); list[i].served {
+			continue
+		}
+		var err error
+		if list[i], err = d.now().verdict(ctx, i, math.Inf(-1), true); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
+}
+
+// now is the lot under its limits as they are.
+func (d *job) now() *trial {
+	if d.asIs == nil {
+		d.asIs = d.trialOf(map[float64]*search.Arcs{})
+	}
+	return d.asIs
+}
+
+// verdict asks for inflow i alone: the coarse lattice, then its best ways moved in
+// the plane, and where those miss by little, or where sure is set and it has none,
+// the fine lattice likewise. Ways on a lattice that miss by more than least are
+// none.
+func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (v verdict, err error) {
+	for _, step := range [...]float64{coarse, fine} {
+		ways := t.swept(step).Several(i, least, waysTried, waysApart)
+		for _, w := range ways {
+			v.take(w, false)
+		}
+		for _, w := range ways {
+			if v.able() {
+				return v, nil
+			}
+			v.take(t.raised(ctx, i, w), true)
+			if err := ctx.Err(); err != nil {
+				return v, err
+			}
+			if v.margin() < -nearMiss {
+				return v, nil
+			}
+		}
+		if v.able() || v.way == nil && !sure {
+			break
+		}
+	}
+	return v, nil
+}
+
+// raised is a way of inflow i moved in the plane to where it comes highest.
+func (d *job) raised(ctx context.Context, i int, w search.Way) search.Way {
+	e := *d
+	e.used = []discharge{d.endOf(&w)}
+	t := tree{{at: d.in[i].At, next: 1, inflow: i, outlet: -1}}
+	for _, p := range w.Points {
+		t = append(t, vertex{at: p, next: len(t) + 1, inflow: -1, outlet: -1})
+	}
+	t = append(t, vertex{at: e.used[0].at, next: -1, inflow: -1, outlet: 0})
+	r := e.rules(d.smallestMain())
+	r.Split = raisedSplit
+	if line := r.Line; e.used[0].curb == nil { // there the search knows no first pipe that is the last
+		r.Line = func(source, outlet int, along float64) (constraint.Line, float64) {
+			if source >= 0 && outlet >= 0 {
+				return barred, 0
+			}
+			return line(source, outlet, along)
+		}
+	}
+	plan, margin := search.Raise(ctx, e.planOf(t), r, firstMove*fine, spareHeight)
+	w.Points, w.Margin = nil, margin
+	for v := plan[0].Next; ; v = plan[v].Next {
+		if plan[v].Outlet >= 0 {
+			w.Along = plan[v].Along
+			break
+		}
+		w.Points = append(w.Points, plan[v].At)
+	}
+	w.Points = d.withinReach(i, w)
+	return w
+}
+
+// barred is the law where no pipe may lie.
+func barred(to []constraint.Station, _, _ orb.Point) ([]constraint.Station, float64, bool) {
+	return to, 0, false
+}
+
+// raisedSplit is the longest pipe of a way in the plane that is not offered a bend
+// midway, m: ground that decides is seldom wider.
+const raisedSplit = 1.0
+
+// hair is what a point is kept off the end of a reach by, m: rounding, and no more.
+const hair = 1e-7
+
+// withinReach are the points of a way with more on its first and last pipe where
+// those are longer than a search's are.
+func (d *job) withinReach(i int, w search.Way) (points []orb.Point) {
+	if len(w.Points) == 0 {
+		return nil
+	}
+	a, end := d.leastHeight(fine), d.endOf(&w)
+	points = slices.Clone(w.Points)
+	first := d.source(i, posing{a.bore, a.step}).Reach - a.step
+	if l := distance(d.in[i].At, points[0]); l > first {
+		points = slices.Insert(points, 0, between(d.in[i].At, points[0], first))
+	}
+	last, n := d.outletOf(a, &end).Reach-hair, len(points)
+	if l := distance(points[n-1], end.at); end.curb == nil && l > last {
+		points = append(points, between(end.at, points[n-1], last))
+	}
+	return points
+}
+
+// endOf is where a way ends.
+func (d *job) endOf(w *search.Way) discharge {
+	e := *d
+	e.used = []discharge{d.out[w.Outlet]}
+	x, _ := e.slid(0, w.Along)
+	return x
+}
+
+// outlet is a place the search may end at.
+func (d *job) outlet(k int) discharge {
+	if k < len(d.out) {
+		return d.out[k]
+	}
+	return d.slidOut[k-len(d.out)]
+}
+
+// bend lays the ways that inflows get out by off the lattice over the fine one, the
+// tightest first, with the places they end at.
+func (d *job) bend(own []verdict) {
+	var ways []*search.Way
+	for i := range own {
+		if v := &own[i]; v.raised && v.able() {
+			ways = append(ways, v.way)
+		}
+	}
+	if len(ways) == 0 {
+		return
+	}
+	slices.SortStableFunc(ways, func(a, b *search.Way) int { return cmp.Compare(a.Margin, b.Margin) })
+	l := d.lattice(fine)
+	for _, w := range ways {
+		l.Bend(w.Points)
+		if x := d.endOf(w); x.at != d.out[w.Outlet].at {
+			d.slidOut = append(d.slidOut, x)
+		}
+	}
+	d.bent = &l
+	maps.DeleteFunc(d.posed, func(k posing, _ *posed) bool { return k.step == fine })
+}
