@@ -22,7 +22,7 @@ func ExampleDirections() {
 		9, 9, 9, 9, 9,
 	})
 	dir := flow.Directions(g)
-	fmt.Println(dir[6:10], flow.Accumulate(g, dir)[6:10])
+	fmt.Printf("%d %d\n", dir[6:10], flow.Accumulate(g, dir)[6:10])
 	// Output: [1 1 1 0] [1 2 3 4]
 }
 

@@ -132,14 +132,8 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	if err != nil {
 		return nil, err
 	}
-	if g.criteria.Storm.Assumed {
-		g.notes = append(g.notes, fmt.Sprintf("storm: %.1f mm/h, since none was given; ponding and flow over lot lines rest on it", g.criteria.Storm.Intensity*1000*3600))
-	}
-	if in.Site == "" {
-		g.notes = append(g.notes, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
-	}
 	dams := w.dams(g.site)
-	g.notes = append(g.notes, damWords(dams)...)
+	g.notes = slices.Concat(g.notes, g.terrainAssumed(in), damWords(dams))
 	layers := []vector.Layer{low, paths, v.overflow, v.pondings, damLayer(dams)}
 	if len(g.site.Lots) > 0 {
 		every := make([]int, len(g.site.Lots))
@@ -167,6 +161,17 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	}
 	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
 		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + w.firstLines(out.Units) + noteLines(g.notes, out.Units)}, nil
+}
+
+// terrainAssumed says what was taken for want of it.
+func (g *given) terrainAssumed(in Inputs) (says []string) {
+	if g.criteria.Storm.Assumed {
+		says = append(says, fmt.Sprintf("storm: %.1f mm/h, since none was given; ponding and flow over lot lines rest on it", g.criteria.Storm.Intensity*1000*3600))
+	}
+	if in.Site == "" {
+		says = append(says, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
+	}
+	return says
 }
 
 // terrainCounts says how much was found, nothing of what was not looked for.
