@@ -175,9 +175,9 @@ func (c *caseFile) node(i, j int, x changes) constraint.Station {
 	return st
 }
 
-// nodes are the corridor at a cell where utilities that leave room between them
+// nodes appends the corridor at a cell where utilities that leave room between them
 // cross: a station for each, the highest first, all at one place.
-func (c *caseFile) nodes(i, j int, s float64, x changes) []constraint.Station {
+func (c *caseFile) nodes(list []constraint.Station, i, j int, s float64, x changes) []constraint.Station {
 	var bands [][2]float64
 	for _, u := range c.Utilities {
 		if u.Cell == [2]int{i, j} {
@@ -187,7 +187,7 @@ func (c *caseFile) nodes(i, j int, s float64, x changes) []constraint.Station {
 	slices.SortFunc(bands, func(a, b [2]float64) int { return cmp.Compare(b[1], a[1]) })
 	st := c.node(i, j, x)
 	st.S = s
-	list := []constraint.Station{st}
+	list = append(list, st)
 	for k, b := range bands {
 		if last := &list[len(list)-1]; k == 0 {
 			last.Low, last.High = b[0], b[1]
@@ -246,7 +246,7 @@ func (c *caseFile) lattice(x changes) (*Search, []target) {
 			return st, 0, false
 		}
 		length := c.Cell * math.Hypot(float64(k-i), float64(l-j))
-		st = append(append(st, c.nodes(i, j, 0, x)...), c.nodes(k, l, length, x)...)
+		st = c.nodes(c.nodes(st, i, j, 0, x), k, l, length, x)
 		return st, length * (c.price(i, j) + c.price(k, l)) / 2, true
 	}
 	p.Span = func(q orb.Point) (float64, float64) {
@@ -294,7 +294,7 @@ func (c *caseFile) startMost() float64 {
 func (c *caseFile) solved(x changes) (g *Search, targets []target, margin float64) {
 	g, targets = c.lattice(x)
 	i, j := c.Start.Cell[0], c.Start.Cell[1]
-	g.startAt(j*c.NX+i, c.nodes(i, j, 0, x), c.startMost())
+	g.startAt(j*c.NX+i, c.nodes(nil, i, j, 0, x), c.startMost())
 	margin, _ = g.forward(0, targets)
 	return g, targets, margin
 }
@@ -522,7 +522,7 @@ func (m *continuous) pose(step float64, reach int) *Search {
 	s := m.Start.Cell
 	at := int(math.Round(float64(s[1])*m.Cell/step))*p.Cols + int(math.Round(float64(s[0])*m.Cell/step))
 	g.UseEnds(g.EndsAt(m.curb(step)))
-	g.startAt(at, m.nodes(s[0], s[1], 0, asFiled()), m.startMost())
+	g.startAt(at, m.nodes(nil, s[0], s[1], 0, asFiled()), m.startMost())
 	return g
 }
 

@@ -138,7 +138,7 @@ func (p *plainNetworks) holds() bool {
 func (c *caseFile) posed() (*Search, []target) {
 	g, targets := c.lattice(asFiled())
 	for _, s := range c.Sources {
-		g.startAt(s.Cell[1]*c.NX+s.Cell[0], c.nodes(s.Cell[0], s.Cell[1], 0, asFiled()), math.Inf(1))
+		g.startAt(s.Cell[1]*c.NX+s.Cell[0], c.nodes(nil, s.Cell[0], s.Cell[1], 0, asFiled()), math.Inf(1))
 	}
 	return g, targets
 }

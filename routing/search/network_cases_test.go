@@ -12,7 +12,7 @@ func runNetwork(t *testing.T, c *caseFile) {
 	feasible := true
 	for k, s := range c.Sources {
 		i, j := s.Cell[0], s.Cell[1]
-		g.startAt(j*c.NX+i, c.nodes(i, j, 0, asFiled()), math.Inf(1))
+		g.startAt(j*c.NX+i, c.nodes(nil, i, j, 0, asFiled()), math.Inf(1))
 		m, _ := g.forward(k, targets)
 		feasible = feasible && m >= -1e-9
 	}
