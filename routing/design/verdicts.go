@@ -32,10 +32,13 @@ const (
 	// spareHeight is a margin that is not raised further, m: pipes are laid in steps
 	// of a millimetre.
 	spareHeight = 0.002
-	// waysTried is from how many places on the curb ways are moved in the plane,
-	// waysApart how far these are apart, m.
-	waysTried = 4
-	waysApart = 1.5
+	// waysTried is to how many places on the curb ways are moved in the plane,
+	// waysApart how far these are apart, m, and raisedMove how far points are moved at
+	// first, m. On rough ground the highest way lies by other bumps than the lattice's:
+	// with 4 ways, 1.5 m and 0.5 m, 12 of 915 verdicts at the edge were wrong.
+	waysTried  = 10
+	waysApart  = 0.6
+	raisedMove = 2.0
 )
 
 // verdict says whether an inflow can be drained by itself: with the smallest pipe
@@ -135,7 +138,7 @@ func (d *job) raised(ctx context.Context, i int, w search.Way) search.Way {
 			return line(source, outlet, along)
 		}
 	}
-	plan, margin := search.Raise(ctx, e.planOf(t), r, firstMove*fine, spareHeight)
+	plan, margin := search.Raise(ctx, e.planOf(t), r, raisedMove, spareHeight)
 	w.Points, w.Margin = nil, margin
 	for v := plan[0].Next; ; v = plan[v].Next {
 		if plan[v].Outlet >= 0 {
