@@ -4,8 +4,6 @@ import (
 	"context"
 	"math"
 	"slices"
-
-	"github.com/paulmach/orb"
 )
 
 // Raise moves the points of a way, a plan of one source, freely in the plane so
@@ -152,22 +150,10 @@ func (p *planner) pulled(margin float64) float64 {
 	return margin
 }
 
-// parted puts a point into the middle of every pipe longer than Split, but the
-// last.
+// parted puts a point into the middle of every long pipe.
 func (p *planner) parted(margin float64) float64 {
-	whole, q := p.plan, slices.Clone(p.plan)
-	for v := 0; v < len(q); v++ {
-		n := q[v].Next
-		if n < 0 || q[n].Outlet >= 0 {
-			continue
-		}
-		if a, b := q[v].At, q[n].At; math.Hypot(b[0]-a[0], b[1]-a[1]) > p.Split {
-			q = append(q, Point{Vertex{orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}, n, -1, -1}, math.NaN()})
-			q[v].Next = len(q) - 1
-			v--
-		}
-	}
-	if m := p.margin(q); m >= margin-worthRaising {
+	whole := p.plan
+	if m := p.margin(p.halved()); m >= margin-worthRaising {
 		return m
 	}
 	p.take(whole)

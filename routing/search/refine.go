@@ -147,8 +147,9 @@ func unit(a, b orb.Point) orb.Point {
 	return orb.Point{(b[0] - a[0]) / l, (b[1] - a[1]) / l}
 }
 
-// split puts a point into the middle of every long pipe.
-func (p *planner) split(cost float64) float64 {
+// halved is the plan with a point in the middle of every pipe longer than Split,
+// but the last.
+func (p *planner) halved() Plan {
 	q := slices.Clone(p.plan)
 	for v := 0; v < len(q); v++ {
 		n := q[v].Next
@@ -161,8 +162,13 @@ func (p *planner) split(cost float64) float64 {
 			v--
 		}
 	}
+	return q
+}
+
+// split puts a point into the middle of every long pipe.
+func (p *planner) split(cost float64) float64 {
 	whole := p.plan
-	if c, ok := p.try(q); ok {
+	if c, ok := p.try(p.halved()); ok {
 		return c
 	}
 	p.take(whole)
