@@ -23,17 +23,15 @@ import (
 // repository: its source folder, and what it was built to.
 type program struct{ path string }
 
-// findProgram builds the reference; nil where it or a compiler is not there. One
-// that is named by CURBFALL_TERRAIN_REFERENCE must be.
+// findProgram builds the reference; nil where its source, which is no part of the
+// repository, is not there. One that is named by CURBFALL_TERRAIN_REFERENCE must
+// be, and so must a compiler for it: .ci/setup installs one.
 func findProgram(t testing.TB) *program {
 	t.Helper()
 	folder, named := os.LookupEnv("CURBFALL_TERRAIN_REFERENCE")
 	if !named {
 		folder = filepath.Join("..", "..", "shared", "tools", "terrain_oracle")
-		if _, err := os.Stat(folder); err != nil {
-			return nil
-		}
-		if _, err := exec.LookPath("g++"); err != nil {
+		if _, err := os.Stat(folder); os.IsNotExist(err) {
 			return nil
 		}
 	}
@@ -129,13 +127,11 @@ func near(a, b, share float64) bool { return math.Abs(a-b) <= share*max(math.Abs
 func TestIndependentReference(t *testing.T) {
 	p := findProgram(t)
 	if p == nil {
-		t.Skip("the independent C++ reference, or a compiler for it, is not beside the repository")
+		t.Skip("the source of the independent C++ reference, no part of the repository, is not beside it; name its folder in CURBFALL_TERRAIN_REFERENCE")
 	}
+	needPython(t, "numpy, matplotlib")
 	rng := rand.New(rand.NewPCG(79, 83))
-	surfaces := formulas()
-	if exec.Command(python, "-c", "import matplotlib").Run() == nil {
-		surfaces = append(surfaces, samples(t)...)
-	}
+	surfaces := append(formulas(), samples(t)...)
 	for n := range 250 {
 		surfaces = append(surfaces, drawn(rng, n%drawnKinds, n))
 	}

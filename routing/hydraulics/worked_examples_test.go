@@ -74,7 +74,7 @@ func readExamples(t *testing.T) []example {
 	}
 	f, err := os.Open(path)
 	if os.IsNotExist(err) && !named {
-		t.Skip("no table of worked examples here; name one in CURBFALL_WORKED_EXAMPLES")
+		t.Skip("no table of worked examples, which is no part of the repository, beside it; name one in CURBFALL_WORKED_EXAMPLES")
 	}
 	if err != nil {
 		t.Fatal(err)

@@ -58,7 +58,7 @@ func TestCases(t *testing.T) {
 		folder = filepath.Join(repoRoot, folder)
 	}
 	if _, err := os.Stat(folder); os.IsNotExist(err) && !named {
-		t.Skip("no folder of cases here; name one in CURBFALL_CASES")
+		t.Skip("no folder of outside cases, which are no part of the repository, beside it; name one in CURBFALL_CASES")
 	} else if err != nil {
 		t.Fatal(err)
 	}
