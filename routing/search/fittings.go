@@ -170,6 +170,14 @@ type part struct {
 	told     told
 	stance
 	ways [][]int // of each branch, its points in the whole plan, downstream
+
+	// Of the plan as last drawn: its points, those of the whole by their old
+	// numbers, those of each branch, and the joins.
+	scratch Plan
+	index   []int
+	ids     [][]int
+	joins   []join
+	unknown []int // pipes of it not asked for before
 }
 
 // stance is how the legs of a part lie.
@@ -179,15 +187,16 @@ type stance struct {
 	last     float64 // length of the pipe to an outlet, m, where its leg is longer
 }
 
-// now is the stance of a part, for going back to.
-func (f *part) now() stance {
-	s := f.stance
-	s.branches = slices.Clone(s.branches)
-	for k := range s.branches {
-		s.branches[k].legs = slices.Clone(s.branches[k].legs)
-		s.branches[k].points = nil
+// copyTo writes a stance over another, for going back to: all but where it was last
+// drawn.
+func (s *stance) copyTo(t *stance) {
+	t.base, t.last = s.base, s.last
+	t.branches = slices.Grow(t.branches[:0], len(s.branches))[:len(s.branches)]
+	for k, b := range s.branches {
+		x := &t.branches[k]
+		x.from, x.into, x.on = b.from, b.into, b.on
+		x.legs = append(x.legs[:0], b.legs...)
 	}
-	return s
 }
 
 // part takes the part that starts at a free point, all turns counted from base.

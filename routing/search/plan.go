@@ -75,9 +75,11 @@ type planner struct {
 	plan     Plan
 	children [][]int
 	order    []int // upstream first
+	wait     []int // pipes each point waits for while that is found
 	places   [][]place
 	ways     []way
 	arcs     map[arcKey]*slopedArc
+	come     []float64    // inverts at the ends of the pipes of the plan as it is
 	drawn    []*slopedArc // pipes from each point of the plan as it is; nil: not asked yet
 	st       []constraint.Station
 	comes    [][]int32 // ways over the pipe of a point, by its place and the next one's
@@ -95,8 +97,13 @@ func (p *planner) take(plan Plan) {
 	n := len(p.plan)
 	p.drawn = slices.Grow(p.drawn[:0], n)[:n]
 	clear(p.drawn)
-	p.children, p.order = make([][]int, n), make([]int, 0, n)
-	wait := make([]int, n)
+	p.children = slices.Grow(p.children[:0], n)[:n]
+	for v := range p.children {
+		p.children[v] = p.children[v][:0]
+	}
+	p.order, p.wait = slices.Grow(p.order[:0], n), slices.Grow(p.wait[:0], n)[:n]
+	wait := p.wait
+	clear(wait)
 	for v, s := range p.plan {
 		if s.Next >= 0 {
 			p.children[s.Next] = append(p.children[s.Next], v)
@@ -146,42 +153,69 @@ func (p *planner) asDrawn(v int) *slopedArc {
 	return p.drawn[v]
 }
 
-// cost is what the plan costs as it is; where it is not admissible ok is false and
-// short is by how much its water, each pipe as high as can be, comes too low to
-// outlets, m, more where it cannot come there at all.
-func (p *planner) cost() (cost, short float64, ok bool) {
-	come := make([]way, len(p.plan)) // over the pipe of each point
+// known is that pipe where it was asked for before, else nil.
+func (p *planner) known(v int) *slopedArc {
+	if p.drawn[v] == nil {
+		n := &p.plan[p.plan[v].Next]
+		p.drawn[v] = p.arcs[arcKey{p.plan[v].Source, n.Outlet, p.plan[v].At, n.At}]
+	}
+	return p.drawn[v]
+}
+
+// cost is what the plan costs as it is.
+func (p *planner) cost() float64 {
+	sum := p.turns()
+	for v, s := range p.plan {
+		if s.Next >= 0 {
+			sum += p.asDrawn(v).priced
+		}
+	}
+	return sum
+}
+
+// turns prices all turns of the plan as it is.
+func (p *planner) turns() (sum float64) {
+	for v, s := range p.plan {
+		if s.Next < 0 {
+			continue
+		}
+		for _, c := range p.children[v] {
+			sum += p.Turn(p.plan[c].At, s.At, p.plan[s.Next].At, len(p.children[v]) > 1)
+		}
+	}
+	return sum
+}
+
+// lacks tells whether the plan as it is is admissible, heights too; where not, short
+// is by how much its water, each pipe as high as can be, comes too low to outlets, m,
+// more where it cannot come there at all.
+func (p *planner) lacks() (short float64, ok bool) {
+	p.come = slices.Grow(p.come[:0], len(p.plan))[:len(p.plan)]
 	ok = true
 	for _, v := range p.order {
 		s := &p.plan[v]
-		x := way{invert: math.Inf(1)}
+		x := math.Inf(1)
 		if s.Source >= 0 {
-			x.invert = p.Start(s.Source)
+			x = p.Start(s.Source)
 		}
 		for _, c := range p.children[v] {
-			turn := 0.0
-			if s.Next >= 0 && ok {
-				turn = p.Turn(p.plan[c].At, s.At, p.plan[s.Next].At, len(p.children[v]) > 1)
-			}
-			x.cost += come[c].cost + turn
-			x.invert = min(x.invert, come[c].invert)
+			x = min(x, p.come[c])
 		}
 		if s.Next < 0 {
 			_, need, open := p.Outlet(s.Outlet, s.Along)
-			ok = ok && open && x.invert >= need-admit
-			short += max(0, need-x.invert)
-			cost += x.cost
+			ok = ok && open && x >= need-admit
+			short += max(0, need-x)
 			continue
 		}
 		a := p.asDrawn(v)
-		y, passes := a.down(x.invert, a.slope)
+		y, passes := a.down(x, a.slope)
 		if !passes {
-			ok, y = false, x.invert
+			ok, y = false, x
 			short++
 		}
-		come[v] = way{cost: x.cost + a.priced, invert: y}
+		p.come[v] = y
 	}
-	return cost, short, ok
+	return short, ok
 }
 
 // cheapest chooses the places whose pipes cost least and carry all water to

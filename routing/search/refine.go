@@ -64,11 +64,10 @@ const (
 // is not admissible.
 func (p *planner) try(plan Plan) (cost float64, ok bool) {
 	p.take(plan)
-	cost, _, ok = p.cost()
-	if !ok {
+	if _, ok := p.lacks(); !ok {
 		return math.Inf(1), false
 	}
-	return cost, !(p.Apart > 0 && plan.tangled(p.Apart))
+	return p.cost(), !(p.Apart > 0 && plan.tangled(p.Apart))
 }
 
 // move offers every point a place to either side, across its pipes or along

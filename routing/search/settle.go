@@ -101,16 +101,18 @@ func (f *part) slid(l leg) (foot Point, ok bool) {
 	return foot, false
 }
 
-// join is a point of a plan on a leg, at a station along it, m.
+// join is a point of a plan on a leg of a branch, at a station along it, m.
 type join struct {
-	v       int
-	station float64
+	branch, leg int
+	v           int
+	station     float64
 }
 
-// drawn is the whole plan with the part as last drawn.
+// drawn is the whole plan with the part as last drawn; it holds until the next is
+// asked for.
 func (f *part) drawn() Plan {
-	var q Plan
-	index := make([]int, len(f.whole))
+	q := f.scratch[:0]
+	index := slices.Grow(f.index[:0], len(f.whole))[:len(f.whole)]
 	for v, s := range f.whole {
 		if !f.replaced[v] {
 			index[v] = len(q)
@@ -122,12 +124,12 @@ func (f *part) drawn() Plan {
 			q[v].Next = index[n]
 		}
 	}
-	joins := map[[2]int][]join{} // by branch and leg
-	ids := make([][]int, len(f.branches))
+	ids := slices.Grow(f.ids[:0], len(f.branches))[:len(f.branches)]
+	f.joins = f.joins[:0]
 	for k := len(f.branches) - 1; k >= 0; k-- {
 		b := &f.branches[k]
 		n := len(b.legs)
-		ids[k] = make([]int, n+1)
+		ids[k] = slices.Grow(ids[k][:0], n+1)[:n+1]
 		ids[k][0] = index[b.from]
 		for j := 1; j <= n; j++ {
 			if j == n && b.into < 0 {
@@ -142,26 +144,33 @@ func (f *part) drawn() Plan {
 		}
 		if b.into >= 0 {
 			u := f.toward(f.branches[b.into].legs[b.on].dir)
-			at := [2]int{b.into, b.on}
-			joins[at] = append(joins[at], join{ids[k][n], u[0]*b.points[n][0] + u[1]*b.points[n][1]})
+			f.joins = append(f.joins, join{b.into, b.on, ids[k][n], u[0]*b.points[n][0] + u[1]*b.points[n][1]})
 		}
 	}
-	return f.strung(q, ids, joins)
+	f.index, f.ids = index, ids
+	f.scratch = f.strung(q)
+	return f.scratch
 }
 
 // strung leads every leg's pipes from its upper end past what joins it to its lower
-// end, by the points of each branch in the plan.
-func (f *part) strung(q Plan, ids [][]int, joins map[[2]int][]join) Plan {
+// end.
+func (f *part) strung(q Plan) Plan {
+	var list []join
 	for k := range f.branches {
 		for j := range f.branches[k].legs {
-			v := ids[k][j]
-			list := joins[[2]int{k, j}]
+			v := f.ids[k][j]
+			list = list[:0]
+			for _, x := range f.joins {
+				if x.branch == k && x.leg == j {
+					list = append(list, x)
+				}
+			}
 			if b := &f.branches[k]; b.into < 0 && j == len(b.legs)-1 && f.last > 0 {
 				// The pipe to an outlet has a law of its own: it starts where a leg is long.
 				u, end := f.toward(b.legs[j].dir), b.points[j+1]
 				at := orb.Point{end[0] - f.last*u[0], end[1] - f.last*u[1]}
 				if math.Hypot(end[0]-b.points[j][0], end[1]-b.points[j][1]) > f.last+f.Short {
-					list = append(list, join{len(q), u[0]*at[0] + u[1]*at[1]})
+					list = append(list, join{k, j, len(q), u[0]*at[0] + u[1]*at[1]})
 					q = append(q, Point{Vertex{at, -1, -1, -1}, math.NaN()})
 				}
 			}
@@ -170,7 +179,7 @@ func (f *part) strung(q Plan, ids [][]int, joins map[[2]int][]join) Plan {
 				q[v].Next = x.v
 				v = x.v
 			}
-			q[v].Next = ids[k][j+1]
+			q[v].Next = f.ids[k][j+1]
 		}
 	}
 	return q
@@ -186,8 +195,8 @@ type settled struct {
 
 // settle moves and changes the legs of a part, to a few centimetres.
 func (f *part) settle() settled {
-	best, cost := f.score(math.Inf(1))
-	best, cost = f.moved(best, cost, 0.5, 0.1, everyLeg)
+	q, cost := f.score(math.Inf(1))
+	best, cost := f.moved(slices.Clone(q), cost, 0.5, 0.1, everyLeg)
 	for changed := true; changed; {
 		changed = false
 		for _, change := range []func(k, j int) bool{f.leaveOut, f.swap, f.veerLeft, f.veerRight} {
@@ -218,15 +227,16 @@ var everyLeg = reach{-1, 0, math.MaxInt}
 // moved moves legs sideways, one and two at a time, and turns all of them, by less
 // and less, and keeps what is cheaper.
 func (f *part) moved(best Plan, cost, step, finest float64, legs reach) (Plan, float64) {
+	var back stance
 	try := func(change func(by float64), d float64) {
-		for _, by := range []float64{d, -d} {
-			back := f.now()
+		for _, by := range [2]float64{d, -d} {
+			f.copyTo(&back)
 			change(by)
 			if q, c := f.score(cost - worthMoving); c < cost-worthMoving {
-				best, cost = q, c
+				best, cost = slices.Clone(q), c
 				return
 			}
-			f.stance = back
+			f.stance, back = back, f.stance
 		}
 	}
 	for d := step; d >= finest; d /= 2 {
@@ -290,7 +300,8 @@ const hopeless = 3
 // otherwise changes branch k at leg j where that is cheaper once the legs nearby
 // are moved to it.
 func (f *part) otherwise(change func(k, j int) bool, k, j int, cost float64) (Plan, float64, bool) {
-	back := f.now()
+	var back stance
+	f.copyTo(&back)
 	if change(k, j) {
 		// What is no plan is worth changing only where that mends it.
 		limit := cost - worthMoving
@@ -298,7 +309,7 @@ func (f *part) otherwise(change func(k, j int) bool, k, j int, cost float64) (Pl
 			limit = cost - barred/2
 		}
 		if q, c := f.score(math.Inf(1)); c < cost+hopeless || c >= barred {
-			if q, c = f.moved(q, c, 0.4, 0.05, reach{k, j - 2, j + 2}); c < limit {
+			if q, c = f.moved(slices.Clone(q), c, 0.4, 0.05, reach{k, j - 2, j + 2}); c < limit {
 				return q, c, true
 			}
 		}
