@@ -245,18 +245,22 @@ func (l *lattice) spreadOut(t []int32, q *queue, hopeful func(d int32, i int) bo
 type queue struct {
 	buckets [][]entry
 	at      int
+	spare   [][]entry // buckets that came empty, for those to come
 }
 
 type entry struct {
 	d, n int32
 }
 
-func (q *queue) push(d, n int32) {
+func (q *queue) push(d, node int32) {
 	k := int(d / parts)
 	for len(q.buckets) <= k {
 		q.buckets = append(q.buckets, nil)
 	}
-	q.buckets[k] = append(q.buckets[k], entry{d, n})
+	if n := len(q.spare); q.buckets[k] == nil && n > 0 {
+		q.buckets[k], q.spare = q.spare[n-1], q.spare[:n-1]
+	}
+	q.buckets[k] = append(q.buckets[k], entry{d, node})
 	q.at = min(q.at, k)
 }
 
@@ -265,6 +269,8 @@ func (q *queue) pop() (d, n int32, ok bool) {
 		if b := q.buckets[q.at]; len(b) > 0 {
 			q.buckets[q.at] = b[:len(b)-1]
 			return b[len(b)-1].d, b[len(b)-1].n, true
+		} else if b != nil {
+			q.buckets[q.at], q.spare = nil, append(q.spare, b)
 		}
 	}
 	return 0, 0, false

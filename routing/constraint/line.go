@@ -380,8 +380,12 @@ func (q *ask) stretch(stations []Station, first int, p grid.Piece, s0, s1 float6
 		}
 		z0, z1 = max(z0, top0), max(z1, top1)
 	}
-	st0 := q.station(s0, z0, mid, sag, t, a, b, length)
-	st1 := q.station(s1, z1, mid, sag, t, a, b, length)
+	above, below := t.cover+t.size.Rise()+max(0, sag), q.w.Limits.DepthMax-max(0, -sag)
+	st0, st1 := Free(s0, z0-above, z0-below), Free(s1, z1-above, z1-below)
+	if q.daylight != nil || len(q.lines) > 0 {
+		q.besides(&st0, mid, t, a, b, length)
+		q.besides(&st1, mid, t, a, b, length)
+	}
 	if n := len(stations); n > first {
 		last := &stations[n-1]
 		if last.Low == st0.Low && last.High == st0.High && math.Abs(last.Ceiling-st0.Ceiling) <= 2*sagTolerance {
@@ -405,20 +409,19 @@ func (q *ask) topAt(s float64, a, b orb.Point, length float64) float64 {
 // topAt is the top of a curb beside a station of a line.
 type topAt struct{ s, z float64 }
 
-// station is the law at plan distance s of the line, where the ground counts as z.
-func (q *ask) station(s, z, mid, sag float64, t terms, a, b orb.Point, length float64) Station {
-	st := Free(s, z-t.cover-t.size.Rise()-max(0, sag), z-q.w.Limits.DepthMax+max(0, -sag))
+// besides is what a daylight end and utilities make of a station on the stretch round
+// mid.
+func (q *ask) besides(st *Station, mid float64, t terms, a, b orb.Point, length float64) {
 	if q.daylight != nil && mid > length-q.w.Limits.DaylightZone {
-		st.Ceiling = max(st.Ceiling, q.daylight.end+q.daylight.slope*(length-s))
+		st.Ceiling = max(st.Ceiling, q.daylight.end+q.daylight.slope*(length-st.S))
 	}
 	for _, u := range q.lines {
 		if !contains(u.in, mid) {
 			continue
 		}
-		low, high := q.w.band(u.buried, along(a, b, s/length), *t.size)
+		low, high := q.w.band(u.buried, along(a, b, st.S/length), *t.size)
 		st.Low, st.High = min(st.Low, low), max(st.High, high)
 	}
-	return st
 }
 
 // topOfCurb is the elevation of the top of a curb at its point nearest to p, m.

@@ -65,13 +65,15 @@ func (g *given) inSight() *water {
 // have what they hold.
 func (g *given) catchments(w *water) (drains int, more, beyond bool) {
 	var through []int
+	standing := make([]bool, len(w.spots)) // taken in
 	for _, l := range g.site.Lots {
 		if !w.covers(l.Area) {
 			continue
 		}
 		w.eachWithin(l.Area, func(i int) {
 			through = append(through, i)
-			if k := w.at[i]; k >= 0 {
+			if k := w.at[i]; k >= 0 && !standing[k] {
+				standing[k] = true
 				through = append(through, w.spots[k].Cells...)
 			}
 		})
