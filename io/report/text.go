@@ -20,7 +20,7 @@ func Text(r *design.Result, lot string, s units.System, folder string) string {
 	list(&b, "What is missing", missing(r, s))
 	ways(&b, r, s)
 	if g := r.Gap(); !math.IsNaN(g) && !math.IsInf(g, 0) {
-		fmt.Fprintf(&b, "Proven: no plan with as many outlets is shorter than %s; this one is at most %.1f %% longer.\n\n", units.FormatLength(r.LengthBound, s), 100*g)
+		fmt.Fprintf(&b, "Proven: no plan with as many outlets is shorter than %s; this one is at most %.1f %% longer.\n\n", units.Down.Length(r.LengthBound, s), units.Up.Step(100*g, 0.1))
 	}
 	list(&b, "Design storm", stormWords(r, s))
 	pipes(&b, r, s)

@@ -53,19 +53,19 @@ func inventedResult() *design.Result {
 					Upper: &design.Place{Rule: "cover_min", At: orb.Point{1, 2}, Station: 7.2, Invert: 29.821, Needed: 29.873},
 					Lower: &design.Place{Rule: "outlet_above_gutter", ID: "curb-1", At: orb.Point{1, -2}, Invert: 29.749, Needed: 29.801}},
 				Remedies: []design.Remedy{
-					{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, 0.100 m, over 6.20 m of pipe, 7.20 m to 13.40 m from the outlet: sleeved or encased there, and marked",
+					{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, at most 0.100 m, over 6.20 m of pipe, 7.20 m to 13.40 m from the outlet: sleeved or encased there, and marked",
 						Length: 21.5, Size: "4 in", Carries: 0.0058, CoverMin: 0.0254, DepthMax: 0.41, Lift: nan},
-					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.0075, Says: "flatter pipe, 0.75 %, laid with a laser", Length: 21.5, Size: "4 in", Carries: 0.0049, CoverMin: 0.0254, DepthMax: 0.36, Lift: nan},
+					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.0075, Says: "flatter pipe, at most 0.75 %, laid with a laser", Length: 21.5, Size: "4 in", Carries: 0.0049, CoverMin: 0.0254, DepthMax: 0.36, Lift: nan},
 					{Rule: "outlet.type", Type: constraint.Emitter, Now: nan, Needed: 30.25, Unit: "m", Says: "an emitter in the yard in place of the curb, 4.2 m south of ds-2, its lid at the ground, 30.250 m",
 						Length: 4.2, Size: "4 in", Carries: 0.0058, CoverMin: 0.1524, DepthMax: 0.31, At: &orb.Point{1, 8}, Lift: nan},
-					{Rule: "pump", Now: nan, Needed: 0.003, Unit: "m3/s", Says: "3.0 L/s lifted by 0.204 m with a pump", Length: 21.5, Carries: nan, CoverMin: nan, DepthMax: nan, At: &orb.Point{1, 1}, Lift: 0.204},
+					{Rule: "pump", Now: nan, Needed: 0.003, Unit: "m3/s", Says: "at least 3.0 L/s lifted by at least 0.204 m with a pump", Length: 21.5, Carries: nan, CoverMin: nan, DepthMax: nan, At: &orb.Point{1, 1}, Lift: 0.204},
 				}},
 			{ID: "ds-3", Kind: network.Downspout, Roof: "house", Area: 20, Weighted: 19, TimeOfConc: 300, Flow: 0.001, Status: design.Infeasible, ShortBy: 0.061, Rim: nan,
 				Binding: &design.Binding{Rule: "depth_max", At: orb.Point{3, 2}, Station: 5, Value: 29.439, Limit: 29.5,
 					Upper: &design.Place{Rule: "cover_min_walk", ID: "path", At: orb.Point{3, 9}, Station: 11.1, Invert: 29.5, Needed: 29.561},
 					Lower: &design.Place{Rule: "depth_max", At: orb.Point{3, 2}, Station: 5, Invert: 29.439, Needed: 29.5}},
 				Remedies: []design.Remedy{
-					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.006, Says: "flatter pipe, 0.60 %, laid with a laser", Length: 18, Size: "4 in", Carries: 0.0044, CoverMin: 0.1, DepthMax: 1.06, Lift: nan},
+					{Rule: "limits.slope_min", Now: 0.01, Needed: 0.006, Says: "flatter pipe, at most 0.60 %, laid with a laser", Length: 18, Size: "4 in", Carries: 0.0044, CoverMin: 0.1, DepthMax: 1.06, Lift: nan},
 				}},
 			{ID: "in-1", Kind: network.Inlet, Area: 90, Weighted: 36, TimeOfConc: 450, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond",
 				Binding: &design.Binding{Rule: "keep_out", At: orb.Point{5, 5}, Station: nan, Value: nan, Limit: nan, Upper: &design.Place{Rule: "keep_out", ID: "pond", At: orb.Point{5, 5}, Station: nan, Invert: nan, Needed: nan}}},
@@ -252,7 +252,12 @@ func TestSummaryEmptyLists(t *testing.T) {
 func TestInUnits(t *testing.T) {
 	for _, c := range []struct{ si, want string }{
 		{"invert 29.880 m", "invert 98.03 ft"},
-		{"short of fall by 0.052 m.", "short of fall by 2.0 in."},
+		{"short of fall by 0.052 m.", "short of fall by 2.1 in."}, // 2.047
+		{"short of fall by less than 0.001 m.", "short of fall by less than 0.1 in."},
+		{"at most 0.110 m, over 0.110 m", "at most 4.3 in, over 4.3 in"}, // 4.331
+		{"at most 0.111 m, over 0.111 m", "at most 4.3 in, over 4.4 in"}, // 4.370
+		{"at least 1.000 m to 1.000 m", "at least 3.29 ft to 3.28 ft"},   // 3.2808
+		{"at least 3.2 L/s of 3.2 L/s", "at least 50.8 gpm of 50.7 gpm"}, // 50.72
 		{"through 20.0 m of pipe; 3.0 L/s left over", "through 65.6 ft of pipe; 47.6 gpm left over"},
 		{"0.55 m/s, under 0.61 m/s: x", "1.8 ft/s, under 2.0 ft/s: x"},
 		{"over 12.0 m2 of lot 3 mine", "over 129 ft2 of lot 3 mine"},
@@ -263,6 +268,29 @@ func TestInUnits(t *testing.T) {
 		}
 		if got := inUnits(c.si, units.SI); got != c.si {
 			t.Errorf("%q changes to %q in SI", c.si, got)
+		}
+	}
+}
+
+// What lacks and what is asked for is told on the safe side in all units, and
+// however little it is, never as nothing.
+func TestSafeSide(t *testing.T) {
+	const now = 0.1524
+	for _, c := range []struct {
+		missing  float64
+		si, feet [3]string // missing, of a lower outlet, of the cover left of now
+	}{
+		{0.0003, [3]string{"less than 1 mm of fall", "1 mm lower", "152 mm"}, [3]string{"less than 0.1 in of fall", "0.1 in lower", "5.9 in"}},
+		{0.0032, [3]string{"4 mm of fall", "4 mm lower", "149 mm"}, [3]string{"0.2 in of fall", "0.2 in lower", "5.8 in"}},
+		{0.0150, [3]string{"15 mm of fall", "15 mm lower", "137 mm"}, [3]string{"0.6 in of fall", "0.6 in lower", "5.3 in"}},
+		{0.0524, [3]string{"53 mm of fall", "53 mm lower", "100 mm"}, [3]string{"2.1 in of fall", "2.1 in lower", "3.9 in"}},
+	} {
+		lower := wayOut{Remedy: design.Remedy{Rule: design.RuleOutletInvert, Now: 30, Needed: 30 - c.missing, Unit: "m", Lift: nan}}
+		cover := wayOut{Remedy: design.Remedy{Rule: "limits.cover_min", Now: now, Needed: now - c.missing, Unit: "m", Lift: nan}}
+		for s, want := range map[units.System][3]string{units.SI: c.si, units.USFoot: c.feet} {
+			if got := [3]string{lack(design.Inflow{ShortBy: c.missing}, s), lower.needed(s), cover.needed(s)}; got != want {
+				t.Errorf("%g m: %q, want %q", c.missing, got, want)
+			}
 		}
 	}
 }

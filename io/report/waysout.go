@@ -103,35 +103,48 @@ func (w *wayOut) now(s units.System) string {
 	if w.Rule == design.RuleOutletInvert {
 		return ""
 	}
-	return w.amount(w.Now, s)
+	return w.amount(units.Nearest, w.Now, s)
 }
 
-// needed is the value of the change that would do.
+// needed is the value of the change that would do, rounded so that it still does.
 func (w *wayOut) needed(s units.System) string {
 	switch {
 	case w.Rule == design.RuleOutletInvert:
-		return units.FormatDepth(w.Now-w.Needed, s) + " lower"
+		return atLeast(w.Now-w.Needed, s) + " lower"
 	case !math.IsNaN(w.Lift):
-		return w.amount(w.Needed, s) + ", up " + units.FormatDepth(w.Lift, s)
+		return w.amount(units.Up, w.Needed, s) + ", up " + atLeast(w.Lift, s)
+	case w.Needed > w.Now:
+		return w.amount(units.Up, w.Needed, s)
+	case w.Needed < w.Now:
+		return w.amount(units.Down, w.Needed, s)
 	}
-	return w.amount(w.Needed, s)
+	return w.amount(units.Nearest, w.Needed, s)
+}
+
+// atLeast is a height that is wanted or lacks.
+func atLeast(v float64, s units.System) string {
+	return units.Up.Depth(units.Up.Step(v, millimetre), s)
 }
 
 // amount is a value of the change in the units people read.
-func (w *wayOut) amount(v float64, s units.System) string {
+func (w *wayOut) amount(to units.Rounding, v float64, s units.System) string {
 	switch {
 	case math.IsNaN(v):
 		return ""
 	case w.Unit == "m3/s":
-		return units.FormatFlow(v, s)
+		return to.Flow(v, s)
 	case w.Unit != "m" && strings.HasPrefix(w.Rule, "limits.slope"):
-		return units.FormatSlope(v)
+		return to.Slope(v)
 	case w.Unit != "m":
-		return fmt.Sprintf("%.3g", v)
-	case !strings.HasPrefix(w.Rule, "limits.") && !strings.HasPrefix(w.Rule, "pipes."): // an elevation
-		return units.FormatElevation(v, s)
+		return fmt.Sprintf("%.3g", to.Step(v, 0.1))
 	}
-	return length(v, "", s)
+	if to != units.Nearest {
+		v = to.Step(v, millimetre)
+	}
+	if !strings.HasPrefix(w.Rule, "limits.") && !strings.HasPrefix(w.Rule, "pipes.") {
+		return to.Elevation(v, s)
+	}
+	return length(to, v, "", s)
 }
 
 // whom are the inflows a change is for.
@@ -169,12 +182,20 @@ func lack(in design.Inflow, s units.System) string {
 	case in.Sealed != "":
 		return "no way: " + inUnits(in.Sealed, s)
 	case x == nil:
-		return units.FormatDepth(in.ShortBy, s) + " of fall"
+		return height(in.ShortBy, s) + " of fall"
 	case x.Lower == nil:
-		return fmt.Sprintf("%s: %s is at %s, %s is needed (%s)", units.FormatDepth(in.ShortBy, s), in.ID, units.FormatElevation(x.Value, s), units.FormatElevation(x.Limit, s), x.Rule)
+		return fmt.Sprintf("%s: %s is at %s, %s is needed (%s)", height(in.ShortBy, s), in.ID, units.Down.Elevation(x.Value, s), units.Up.Elevation(x.Limit, s), x.Rule)
 	default:
-		return fmt.Sprintf("%s of %s. %s", units.FormatDepth(in.ShortBy, s), scarce(x), pair(x, s))
+		return fmt.Sprintf("%s of %s. %s", height(in.ShortBy, s), scarce(x), pair(x, s))
 	}
+}
+
+// height is a missing height: however little lacks, it is not told as none.
+func height(v float64, s units.System) string {
+	if v < millimetre {
+		return "less than " + atLeast(millimetre, s)
+	}
+	return atLeast(v, s)
 }
 
 // scarce is what an inflow has too little of.
@@ -188,15 +209,15 @@ func scarce(x *design.Binding) string {
 // pair says where a way is held down, and where more is asked.
 func pair(x *design.Binding, s units.System) string {
 	up, low := x.Upper, x.Lower
-	held := fmt.Sprintf("%s holds the pipe at %s, %s from the outlet", whose(up), units.FormatElevation(up.Invert, s), units.FormatLength(up.Station, s))
+	held := fmt.Sprintf("%s holds the pipe at %s, %s from the outlet", whose(up), units.Down.Elevation(up.Invert, s), units.FormatLength(up.Station, s))
 	where := "at the outlet"
 	if low.Station > 0 {
 		where = units.FormatLength(low.Station, s) + " from it"
 	}
 	if up.Station-low.Station < 0.01 {
-		return fmt.Sprintf("%s; there %s asks %s", held, whose(low), units.FormatElevation(low.Needed, s))
+		return fmt.Sprintf("%s; there %s asks %s", held, whose(low), units.Up.Elevation(low.Needed, s))
 	}
-	says := fmt.Sprintf("%s; at its least slope it comes to %s %s, where %s asks %s", held, units.FormatElevation(low.Invert, s), where, whose(low), units.FormatElevation(low.Needed, s))
+	says := fmt.Sprintf("%s; at its least slope it comes to %s %s, where %s asks %s", held, units.Down.Elevation(low.Invert, s), where, whose(low), units.Up.Elevation(low.Needed, s))
 	if up.Invert < low.Needed {
 		says += ": not even a level pipe would do"
 	}

@@ -113,7 +113,7 @@ func (l *layer) zoneSays(m constraint.Meeting, p constraint.Laid) string {
 		case cover >= boreCover:
 			return "open cut and replace the panel, or bore under it"
 		}
-		return fmt.Sprintf("open cut and replace the panel: to bore under it %.3f m of cover is too little", cover)
+		return fmt.Sprintf("open cut and replace the panel: to bore under it %.3f m of cover is too little", down(cover, millimetre))
 	case constraint.ZoneDriveway:
 		if gravel {
 			return "dig through it, and put the gravel back compacted; no thin-wall pipe under wheels"

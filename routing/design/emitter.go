@@ -78,6 +78,6 @@ func (b EmitterBase) remedy(volume, most float64, time func(area float64) float6
 func (l *layer) notedSetbacks(w *pipework, k int) {
 	outlet := &w.Nodes[w.Pipes[k].To]
 	for _, n := range l.law.EmitterNear(outlet.At) {
-		l.note("%s: the emitter stands %.2f m from the %s %s, less than %s %.2f m: move it, or ask the authority", outlet.ID, n.Away, n.What, n.ID, n.Rule, n.Limit)
+		l.note("%s: the emitter stands %.2f m from the %s %s, less than %s %.2f m: move it, or ask the authority", outlet.ID, down(n.Away, centimetre), n.What, n.ID, n.Rule, n.Limit)
 	}
 }

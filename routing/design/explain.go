@@ -144,7 +144,7 @@ func (d *job) lower(x *lacking) Remedy {
 	}
 	o := d.endOf(x.way)
 	r := unfigured(Remedy{Rule: RuleOutletInvert, Now: o.minInvert, Needed: o.minInvert + x.way.Margin, Unit: "m",
-		Says: fmt.Sprintf("an outlet %.3f m lower, where the street or a storm inlet offers one", -x.way.Margin)})
+		Says: fmt.Sprintf("an outlet at least %.3f m lower, where the street or a storm inlet offers one", up(-x.way.Margin, millimetre))})
 	r.figure(x.inflow, x.way, d, d)
 	return r
 }
@@ -179,9 +179,9 @@ func (d *job) verdict(r *Result, served, short int) string {
 		switch {
 		case math.IsNaN(in.ShortBy):
 		case in.Binding != nil && in.Binding.Rule == ruleDepth:
-			tail = fmt.Sprintf("%s would lie %.3f m deeper than depth_max lets it", in.ID, in.ShortBy)
+			tail = fmt.Sprintf("%s is short of depth by %s", in.ID, shortWords(in.ShortBy))
 		default:
-			tail = fmt.Sprintf("%s is short of fall by %.3f m", in.ID, in.ShortBy)
+			tail = fmt.Sprintf("%s is short of fall by %s", in.ID, shortWords(in.ShortBy))
 		}
 		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s%s.", served, len(r.Inflows), tail, overRimWords(&r.Network))
 	}
@@ -208,5 +208,5 @@ func overRimWords(n *network.Network) string {
 	if v == nil {
 		return ""
 	}
-	return fmt.Sprintf("; in the design storm the hydraulic grade line stands %.3f m over the rim of %s, and water comes out there", -v.Freeboard, v.ID)
+	return fmt.Sprintf("; in the design storm the hydraulic grade line stands %.3f m over the rim of %s, and water comes out there", up(-v.Freeboard, millimetre), v.ID)
 }

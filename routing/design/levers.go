@@ -61,21 +61,26 @@ var levers = []lever{
 		says: "passing closer to the trunk, {needed} trunk diameters, bored"},
 }
 
-// words is a value as a remedy says it.
+// words is a value as a remedy says it, on the side that eases.
 func (v *lever) words(x float64, c *Criteria) string {
-	switch {
-	case v.step == 0:
+	if v.step == 0 {
 		for _, b := range c.Catalogue.Bores {
 			if b.Diameter == x {
 				return b.Nominal
 			}
 		}
-	case v.rule == "limits.slope_min":
-		return fmt.Sprintf("%.2f %%", 100*x)
-	case v.unit == "m":
-		return fmt.Sprintf("%.3f m", x)
 	}
-	return fmt.Sprintf("%.1f", x)
+	side, to := "at most", down
+	if v.raise {
+		side, to = "at least", up
+	}
+	switch {
+	case v.rule == "limits.slope_min":
+		return fmt.Sprintf("%s %.2f %%", side, 100*to(x, slopeDigit))
+	case v.unit == "m":
+		return fmt.Sprintf("%s %.3f m", side, to(x, millimetre))
+	}
+	return fmt.Sprintf("%s %.1f", side, to(x, diametersDigit))
 }
 
 // sentence is what a remedy by the lever says.

@@ -41,7 +41,7 @@ type RimBelowLid struct {
 
 func (e *RimBelowLid) Error() string {
 	return fmt.Sprintf("%s %s: rim %.3f m lies %.3f m below the lid of emitter %s at %.3f m, the ground there: water would come out at the rim first; raise the rim, or draw the emitter lower",
-		strings.ReplaceAll(string(e.Kind), "_", " "), e.ID, e.Rim, e.Lid-e.Rim, e.Emitter, e.Lid)
+		strings.ReplaceAll(string(e.Kind), "_", " "), e.ID, e.Rim, up(e.Lid-rimSlack-e.Rim, millimetre), e.Emitter, e.Lid)
 }
 
 // Lot designs one lot. The law carries ground, site lines and limits.
@@ -94,19 +94,20 @@ func (d *job) setDrownedAside() error {
 			lid, emitter = o.lid, o.id
 		}
 	}
+	least := lid - rimSlack // of a rim that is at the lid
 	for _, in := range d.in {
-		if len(d.out) > 0 && in.Rim < lid && d.rimGiven(in) {
+		if len(d.out) > 0 && in.Rim < least && d.rimGiven(in) {
 			return &RimBelowLid{in.Kind, in.ID, emitter, in.Rim, lid}
 		}
 	}
 	d.in = slices.DeleteFunc(d.in, func(in Inflow) bool {
-		if len(d.out) == 0 || !(in.Rim < lid) {
+		if len(d.out) == 0 || !(in.Rim < least) {
 			return false
 		}
 		in.Status, in.ShortBy = Infeasible, lid-in.Rim
 		rim := Place{Rule: "emitter_lid", ID: emitter, At: in.At, Station: math.NaN(), Invert: in.Rim, Needed: lid}
 		in.Binding = &Binding{Rule: rim.Rule, At: in.At, Station: math.NaN(), Value: in.Rim, Limit: lid, Upper: &rim}
-		in.Remedies = []Remedy{unfigured(Remedy{Rule: "rim", Now: in.Rim, Needed: lid, Unit: "m", Says: fmt.Sprintf("the rim %.3f m higher, at the lid of %s", lid-in.Rim, emitter)})}
+		in.Remedies = []Remedy{unfigured(Remedy{Rule: "rim", Now: in.Rim, Needed: least, Unit: "m", Says: fmt.Sprintf("the rim at least %.3f m higher, at the lid of %s", up(least-in.Rim, millimetre), emitter)})}
 		d.drowned = append(d.drowned, in)
 		return true
 	})

@@ -31,10 +31,10 @@ func (d *job) pump(x *lacking, together []*lacking) Remedy {
 	if distance(in.At, *r.At) > d.law.Ground.CellMax() {
 		where = bearing(in.At, *r.At) + " " + in.ID
 	}
-	r.Says = fmt.Sprintf("%.1f L/s lifted by %.3f m with a pump, the friction of %.1f m of pressure pipe on top, from a sump %s (water drawn down to %.3f m, sump_depth %.3f m under the pipe that comes in) to %.3f m",
-		in.Flow*1000, r.Lift, r.Length-list[sump].away, where, low, d.criteria.Limits.SumpDepth, to)
+	r.Says = fmt.Sprintf("at least %.1f L/s lifted by at least %.3f m with a pump, the friction of %.1f m of pressure pipe on top, from a sump %s (water drawn down to %.3f m, sump_depth %.3f m under the pipe that comes in) to %.3f m",
+		up(in.Flow, decilitre)*1000, up(r.Lift, millimetre), r.Length-list[sump].away, where, low, d.criteria.Limits.SumpDepth, to)
 	if flow, n := d.pumped(together); n > 1 {
-		r.Says += fmt.Sprintf(", %.1f L/s where one takes all %d", flow*1000, n)
+		r.Says += fmt.Sprintf(", at least %.1f L/s where one takes all %d", up(flow, decilitre)*1000, n)
 	}
 	r.Says += "; power, a check valve, a high-water alarm, and a way for water over the ground when it stands still"
 	return r

@@ -3,6 +3,8 @@ package design
 import (
 	"context"
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -143,6 +145,32 @@ func TestRemediesWork(t *testing.T) {
 	}
 }
 
+// An inflow that misses by less than is told is not told to miss nothing, nor to
+// want an outlet lower by nothing.
+func TestMissesByLittle(t *testing.T) {
+	s := &shortLots[0]
+	law, site, water, c := s.pose(func(*Criteria) {})
+	r, err := Lot(t.Context(), law, site, water, c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const little = 0.0003
+	lower := r.Inflows[0].ShortBy - little
+	law, site, water, c = s.pose(func(c *Criteria) { c.Limits.OutletAboveGutter -= lower })
+	if r, err = Lot(t.Context(), law, site, water, c); err != nil {
+		t.Fatal(err)
+	}
+	in := r.Inflows[0]
+	if math.Abs(in.ShortBy-little) > 1e-6 || !strings.Contains(r.Verdict, "is short of fall by less than 0.001 m.") {
+		t.Errorf("%.6f m missing: %s", in.ShortBy, r.Verdict)
+	}
+	for _, x := range in.Remedies {
+		if x.Rule == RuleOutletInvert && !strings.HasPrefix(x.Says, "an outlet at least 0.001 m lower") {
+			t.Error(x.Says)
+		}
+	}
+}
+
 // try puts a remedy in, and one step less; it returns how many it tried.
 func (s *shortLot) try(t *testing.T, in Inflow, x Remedy) int {
 	t.Helper()
@@ -187,10 +215,38 @@ func (s *shortLot) try(t *testing.T, in Inflow, x Remedy) int {
 			if v.step == 0 {
 				step = x.Now - x.Needed
 			}
-			return judge(able(as, func(c *Criteria) { *v.value(c) = x.Needed }), able(as, func(c *Criteria) { *v.value(c) = x.Needed + step }), step)
+			put := func(to float64) bool { return able(as, func(c *Criteria) { *v.value(c) = to }) }
+			if said := asSaid(t, x); !put(said) {
+				t.Errorf("%s, %s: %q, put in as said, does not serve it", s.name, in.ID, x.Says)
+			}
+			return judge(put(x.Needed), put(x.Needed+step), step)
 		}
 	}
 	return 0
+}
+
+// figureAsked is what a remedy's sentence asks for.
+var figureAsked = regexp.MustCompile(`(?:at least|at most) (\d+\.\d+)( %)?`)
+
+// asSaid is what a remedy's sentence asks for, SI; where that is no number, what the
+// remedy does.
+func asSaid(t *testing.T, x Remedy) float64 {
+	t.Helper()
+	m := figureAsked.FindStringSubmatch(x.Says)
+	if m == nil {
+		if x.Rule != "pipes.size_min_main" {
+			t.Errorf("%q asks for nothing", x.Says)
+		}
+		return x.Needed
+	}
+	said, err := strconv.ParseFloat(m[1], 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if m[2] != "" {
+		said /= 100
+	}
+	return said
 }
 
 // lifts tells whether a pump lifts what its inflow brings from its sump's bottom to

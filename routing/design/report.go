@@ -155,7 +155,7 @@ func (l *layer) notedOverfull(spills []Spill) {
 		finds = "what finds no room comes out where the hydraulic grade line passes the ground"
 	}
 	for _, p := range l.overfull() {
-		l.note("pipe %s carries %.3f L/s of its %.3f L/s flowing full, for which it would have to be %.3f m wide inside: %s", p.ID, p.Capacity*1000, p.Flow*1000,
-			hydraulics.SizeForFlow(p.Flow, p.Size.Roughness, p.Slope()), finds)
+		l.note("pipe %s carries %.3f L/s of its %.3f L/s flowing full, for which it would have to be at least %.3f m wide inside: %s", p.ID, p.Capacity*1000, p.Flow*1000,
+			up(hydraulics.SizeForFlow(p.Flow, p.Size.Roughness, p.Slope()), millimetre), finds)
 	}
 }

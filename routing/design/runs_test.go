@@ -87,7 +87,7 @@ func TestDrops(t *testing.T) {
 // By hand, 0.1 m inside, n 0.012, R = 0.025 m, R^(2/3) = 0.085499: at 0.5 % it runs
 // 0.0855 x 0.0707107 / 0.012 = 0.504 m/s full, and 0.6 m/s at (0.6 x 0.012 /
 // 0.085499)^2 = 0.709 %. It carries 0.504 x 0.00785398 = 3.957 L/s; 5 would ask for
-// 0.1 x (5/3.957)^(3/8) = 0.109 m.
+// 0.1 x (5/3.957)^(3/8) = 0.1092 m.
 func TestWarnings(t *testing.T) {
 	l := &layer{job: &job{criteria: testCriteria()}, net: *forked()}
 	l.net.Pipes = l.net.Pipes[:1]
@@ -98,7 +98,7 @@ func TestWarnings(t *testing.T) {
 	l.warnings()
 	l.notedOverfull(nil)
 	want := `pipe p1: 0.50 m/s flowing full, under 0.60 m/s: it will not scour itself clean, as it would laid at 0.71 %
-pipe p1 carries 3.957 L/s of its 5.000 L/s flowing full, for which it would have to be 0.109 m wide inside: the hydraulic grade line stays below every rim and leader, so the pressure of the full pipe takes it`
+pipe p1 carries 3.957 L/s of its 5.000 L/s flowing full, for which it would have to be at least 0.110 m wide inside: the hydraulic grade line stays below every rim and leader, so the pressure of the full pipe takes it`
 	if got := strings.Join(l.notes, "\n"); got != want {
 		t.Errorf("got\n%s", got)
 	}

@@ -48,11 +48,11 @@ func (l *layer) notedRims(spills []Spill) {
 		over := v.HGL - openLevel(v)
 		switch {
 		case over > 0 && v.Kind == network.Downspout:
-			l.note("%s: in the design storm water stands %.3f m above the ground at %.3f m, from %.0f %% of its flow on: it leaves where the leader meets the drain, unless that joint is tight", v.ID, over, v.Ground, 100*share[v.ID])
+			l.note("%s: in the design storm water stands %.3f m above the ground at %.3f m, from %.0f %% of its flow on: it leaves where the leader meets the drain, unless that joint is tight", v.ID, up(over, millimetre), v.Ground, 100*share[v.ID])
 		case over > 0:
-			l.note("%s: in the design storm the hydraulic grade line stands %.3f m above its rim at %.3f m, from %.0f %% of its flow on: water comes out there", v.ID, over, v.Rim, 100*share[v.ID])
+			l.note("%s: in the design storm the hydraulic grade line stands %.3f m above its rim at %.3f m, from %.0f %% of its flow on: water comes out there", v.ID, up(over, millimetre), v.Rim, 100*share[v.ID])
 		case v.Freeboard < l.criteria.Limits.FreeboardMin:
-			l.note("%s: in the design storm the hydraulic grade line stands %.3f m below its rim, less than freeboard_min %.3f m", v.ID, v.Freeboard, l.criteria.Limits.FreeboardMin)
+			l.note("%s: in the design storm the hydraulic grade line stands %.3f m below its rim, less than freeboard_min %.3f m", v.ID, down(v.Freeboard, millimetre), l.criteria.Limits.FreeboardMin)
 		}
 	}
 	if len(spills) > 0 && spills[0].Share < 1 {

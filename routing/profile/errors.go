@@ -40,7 +40,7 @@ type Shortfall struct {
 }
 
 func (e *Shortfall) Error() string {
-	return fmt.Sprintf("invert %.3f m at S %.2f m, %s asks for %.3f m: short by %.3f m, held down by the %s at S %.2f m",
+	return fmt.Sprintf("invert %.3f m at S %.2f m, %s asks for %.3f m: short by %.3g m, held down by the %s at S %.2f m",
 		e.Highest, e.At, e.Needs, e.Limit, e.Missing, e.By, e.Bound)
 }
 

@@ -46,7 +46,7 @@ func ExampleSolve() {
 	//  0.0 to 10.0 m: invert 10.00 to 9.70, 3.0 %
 	// 10.0 to 20.0 m: invert 9.70 to 9.60, 1.0 %
 	// ends at 9.65:
-	// invert 9.600 m at S 20.00 m, end asks for 9.650 m: short by 0.050 m, held down by the ceiling at S 10.00 m
+	// invert 9.600 m at S 20.00 m, end asks for 9.650 m: short by 0.05 m, held down by the ceiling at S 10.00 m
 }
 
 // A path of 10 m with a bend 6 m above the outlet, whose grade breaks 2 m down

@@ -157,7 +157,7 @@ type InfeasibleError struct {
 func (e *InfeasibleError) Error() string {
 	text := fmt.Sprintf("pipe %d: %s", e.Pipe, e.Cause)
 	if e.Short > 0 {
-		text += fmt.Sprintf("; %.3f m of height is missing", e.Short)
+		text += fmt.Sprintf("; %.3g m of height is missing", e.Short)
 	}
 	return text
 }

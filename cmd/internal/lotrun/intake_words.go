@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"github.com/paulmach/orb/planar"
+
+	"curbfall/io/units"
 )
 
 // shortShare is the share of a flow under which a shortage is the search's
@@ -40,7 +42,7 @@ func (d *drainage) intakeWords(r *rain, taken []float64) (says []string) {
 				why = fmt.Sprintf("its grate, partly clogged, lets no more in; a lower rim, with %.3f m of water over it, or a larger grate would", d.head(&f))
 				if over := brim - f.Rim; over > 0 {
 					needed := f.Grate.Needed(f.peak, over)
-					why += fmt.Sprintf(": %.3f m of perimeter and %.4f m2 of opening", needed.Perimeter, needed.OpenArea)
+					why += fmt.Sprintf(": at least %.3f m of perimeter and at least %.4f m2 of opening", units.Up.Step(needed.Perimeter, 0.001), units.Up.Step(needed.OpenArea, 0.0001))
 				}
 			}
 			says = append(says, fmt.Sprintf("%s takes %.2f L/s of its design flow of %.2f L/s with %.3f m of water over it, before that runs past: %s", f.ID, t*litres, f.peak*litres, math.Max(0, brim-f.Rim), why))
