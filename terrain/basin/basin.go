@@ -7,6 +7,7 @@
 package basin
 
 import (
+	"bytes"
 	"slices"
 
 	"curbfall/terrain/flow"
@@ -58,17 +59,10 @@ func FollowInto(of []uint32, dir []uint8, cols int) *Labels {
 	bands := grid.Bands(len(dir) / cols)
 	pits := make([][]uint32, len(bands))
 	grid.OnBands(bands, func(k int, b grid.Band) {
-		n := 0
-		for _, d := range dir[b.First*cols : b.End*cols] {
-			if d == flow.Pit {
-				n++
-			}
-		}
-		pits[k] = make([]uint32, 0, n)
-		for i := b.First * cols; i < b.End*cols; i++ {
-			if dir[i] == flow.Pit {
-				pits[k] = append(pits[k], uint32(i))
-			}
+		lo, hi := b.First*cols, b.End*cols
+		pits[k] = make([]uint32, 0, bytes.Count(dir[lo:hi], []byte{flow.Pit}))
+		for i := range flow.Pits(dir, lo, hi) {
+			pits[k] = append(pits[k], uint32(i))
 		}
 	})
 	first := make([]uint32, len(bands))

@@ -1,6 +1,8 @@
 package flow
 
 import (
+	"bytes"
+	"iter"
 	"math"
 
 	"curbfall/terrain/grid"
@@ -38,6 +40,22 @@ func Directions(f *grid.Grid) []uint8 {
 	})
 	resolveFlats(f, dir)
 	return dir
+}
+
+// Pits are the cells from lo to hi of a field of directions that are Pit, in
+// their order.
+func Pits(dir []uint8, lo, hi int) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for i := lo; i < hi; i++ {
+			n := bytes.IndexByte(dir[i:hi], Pit)
+			if n < 0 {
+				return
+			}
+			if i += n; !yield(i) {
+				return
+			}
+		}
+	}
 }
 
 // Weights returns what a drop to each neighbour is multiplied by to compare
