@@ -62,32 +62,36 @@ func Others(ring uint8) uint8 { return others[ring] }
 // Heads returns one neighbour of each arc of a ring, the first.
 func Heads(ring uint8) uint8 { return heads[ring] }
 
-// Rings returns the ring of every cell. Of two equal cells the one that comes
-// first counts as lower, so no cell is below another that is below it. Voids
-// are in no ring and have none.
+// Rings returns the ring of every cell, see RingRow.
 //
 // Cost: O(n), a byte a cell.
 func Rings(g *grid.Grid) []uint8 {
 	rings := make([]uint8, len(g.Z))
 	grid.OnBands(grid.Bands(g.Rows), func(_ int, b grid.Band) {
 		for r := b.First; r < b.End; r++ {
-			out := rings[r*g.Cols : (r+1)*g.Cols]
-			if r == 0 || r == g.Rows-1 || g.Cols < 3 {
-				for c := range out {
-					out[c] = ringAt(g, c, r)
-				}
-				continue
-			}
-			out[0], out[g.Cols-1] = ringAt(g, 0, r), ringAt(g, g.Cols-1, r)
-			ringRow(g, r, out)
+			RingRow(g, r, rings[r*g.Cols:(r+1)*g.Cols])
 		}
 	})
 	return rings
 }
 
-// ringRow finds the rings of the inner cells of a row. The nine elevations
+// RingRow finds the rings of a row's cells. Of two equal cells the one that comes
+// first counts as lower, so no cell is below another that is below it. Voids
+// are in no ring and have none.
+func RingRow(g *grid.Grid, r int, out []uint8) {
+	if r == 0 || r == g.Rows-1 || g.Cols < 3 {
+		for c := range out {
+			out[c] = ringAt(g, c, r)
+		}
+		return
+	}
+	out[0], out[g.Cols-1] = ringAt(g, 0, r), ringAt(g, g.Cols-1, r)
+	innerRings(g, r, out)
+}
+
+// innerRings finds the rings of the inner cells of a row. The nine elevations
 // round a cell are carried along it, so each is read once.
-func ringRow(g *grid.Grid, r int, out []uint8) {
+func innerRings(g *grid.Grid, r int, out []uint8) {
 	w := g.Cols
 	north, row, south := g.Z[(r-1)*w:r*w], g.Z[r*w:(r+1)*w], g.Z[(r+1)*w:(r+2)*w]
 	nw, n := north[0], north[1]

@@ -26,6 +26,20 @@ func trench(row ...float32) *grid.Grid {
 	return g
 }
 
+// stairs is a ramp down to the first of many pits, each behind a higher saddle
+// than the one before it: a tree as high as there are pits.
+func stairs(pits int) *grid.Grid {
+	const rise = 0.1
+	row := []float32{20}
+	for k := pits; k > 0; k-- {
+		row = append(row, rise*(float32(k)+0.5))
+	}
+	for k := range pits {
+		row = append(row, -float32(k+1), rise*float32(k+1))
+	}
+	return trench(append(row, -float32(pits+1))...)
+}
+
 // ExampleBuild finds two pits that join at 3 and spill together at 5.
 func ExampleBuild() {
 	t := depression.Build(trench(20, 1, 3, 2, 5, 0), nil)
@@ -102,8 +116,11 @@ func TestFilled(t *testing.T) {
 func TestNodes(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 2))
 	inner := 0
+	grids := []*grid.Grid{stairs(150)}
 	for range 200 {
-		g := draw(rng, 0, 4+rng.IntN(20), 4+rng.IntN(20))
+		grids = append(grids, draw(rng, 0, 4+rng.IntN(20), 4+rng.IntN(20)))
+	}
+	for _, g := range grids {
 		tree := depression.Build(g, nil)
 		for k := range tree.Nodes {
 			n := &tree.Nodes[k]
@@ -184,6 +201,24 @@ func TestCores(t *testing.T) {
 			if !reflect.DeepEqual(withoutVoids(depression.Build(g, sinks)), withoutVoids(want)) {
 				t.Fatalf("grid %d: another tree with %d cores", n, cores)
 			}
+		}
+	}
+}
+
+// Zero is zero, whatever its sign.
+func TestZeros(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 5))
+	for n := range 50 {
+		g := draw(rng, 1, 30, 30)
+		want := depression.Build(g, nil)
+		signed := g.Clone()
+		for i, z := range signed.Z {
+			if z == 0 && rng.IntN(2) == 0 {
+				signed.Z[i] = float32(math.Copysign(0, -1))
+			}
+		}
+		if !reflect.DeepEqual(withoutVoids(depression.Build(signed, nil)), withoutVoids(want)) {
+			t.Fatalf("grid %d: another tree with some zeros negative", n)
 		}
 	}
 }
