@@ -1,35 +1,47 @@
 package storm
 
-import "curbfall/terrain/depression"
+import (
+	"bytes"
+	"slices"
+
+	"curbfall/terrain/depression"
+	"curbfall/terrain/grid"
+)
 
 // stand finds the ponds from what the nodes do.
 func (s *state) stand() {
-	z := s.t.Surface.Z
-	m := s.t.Surface.MetresPerZ
-	s.r.Depth = make([]float32, len(z))
+	s.r.Depth = make([]float32, len(s.t.Surface.Z))
+	ponds := make([]Pond, 0, len(s.does)-bytes.Count(s.does, []byte{idle}))
 	for k, does := range s.does {
-		if does == idle {
-			continue
+		if does != idle {
+			ponds = append(ponds, Pond{Node: int32(k), Level: s.level(int32(k)), Full: does == full})
 		}
-		node := int32(k)
-		level := s.level(node)
-		p := Pond{Node: node, Level: level * m, Full: does == full}
-		for _, i := range s.t.Within(node) {
-			if d := (level - float64(z[i])) * m; d > 0 {
-				p.Volume += d
-				p.Area++
-				p.Depth = max(p.Depth, d)
-				s.r.Depth[i] = float32(d)
-			}
-		}
-		if p.Area == 0 {
-			continue
-		}
-		p.Volume *= s.t.Surface.CellArea()
-		p.Area *= s.t.Surface.CellArea()
-		s.ponded.add(p.Volume)
-		s.r.Ponds = append(s.r.Ponds, p)
 	}
+	grid.OnBands(grid.Bands(len(ponds)), func(_ int, b grid.Band) {
+		for k := b.First; k < b.End; k++ {
+			s.wet(&ponds[k])
+		}
+	})
+	s.r.Ponds = slices.DeleteFunc(ponds, func(p Pond) bool { return p.Area == 0 })
+	for _, p := range s.r.Ponds {
+		s.ponded.add(p.Volume)
+	}
+}
+
+// wet lets a pond, whose level is in the raster's unit so far, stand on its cells.
+func (s *state) wet(p *Pond) {
+	g := s.t.Surface
+	for _, i := range s.t.Covered(p.Node) {
+		if d := (p.Level - float64(g.Z[i])) * g.MetresPerZ; d > 0 {
+			p.Volume += d
+			p.Area++
+			p.Depth = max(p.Depth, d)
+			s.r.Depth[i] = float32(d)
+		}
+	}
+	p.Level *= g.MetresPerZ
+	p.Volume *= g.CellArea()
+	p.Area *= g.CellArea()
 }
 
 // level is where the water of a node stands that is full or partly so, in the
