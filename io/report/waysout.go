@@ -29,11 +29,11 @@ func unserved(r *design.Result) (list []design.Inflow) {
 }
 
 // waysOut lays the remedies of all inflows side by side, those that do for most
-// first.
+// first. Each rim is a change of its own.
 func waysOut(r *design.Result) (list []wayOut) {
 	for _, in := range unserved(r) {
 		for _, x := range in.Remedies {
-			k := slices.IndexFunc(list, func(w wayOut) bool { return w.Rule == x.Rule && w.Type == x.Type })
+			k := slices.IndexFunc(list, func(w wayOut) bool { return w.Rule == x.Rule && w.Type == x.Type && w.Rule != design.RuleRim })
 			if k < 0 {
 				list = append(list, wayOut{x, []string{in.ID}})
 				continue

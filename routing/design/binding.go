@@ -16,8 +16,10 @@ const (
 	ruleOutletInvert = "outlet_invert"
 	ruleDaylight     = "daylight"
 	ruleDepth        = "depth_max"
-	ruleRim          = "rim"
 )
+
+// RuleRim is the rule, and the remedy, of an inflow's own rim.
+const RuleRim = "rim"
 
 // fallBinding names the pair of places that leaves inflow i's best way too low: the
 // last one downstream where the law holds it down, from where on it falls at its
@@ -69,7 +71,7 @@ func (d *job) upper(list []stop) Place {
 	st := list[held]
 	p := Place{At: st.at, Station: list[len(list)-1].away - st.away, Invert: st.invert}
 	if p.Rule, p.ID = d.holding(st); held == 0 && underRim(list) {
-		p.Rule, p.ID = ruleRim, ""
+		p.Rule, p.ID = RuleRim, ""
 	}
 	return p
 }

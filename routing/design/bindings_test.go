@@ -33,6 +33,14 @@ func outletAt(x, y float64, kind constraint.OutletType, invert float64) func(*Cr
 	}
 }
 
+// rimGiven leaves the lot an area drain alone, its rim so far below the ground, m.
+func rimGiven(down float64) func(*Criteria, *constraint.Site) {
+	return func(_ *Criteria, s *constraint.Site) {
+		s.Roofs, s.Downspouts = nil, nil
+		s.Inlets = []constraint.Inlet{{ID: "yard", At: orb.Point{10, 12}, Rim: 10 + 0.03*15 - down}}
+	}
+}
+
 func shutBy(change func(s *constraint.Site)) func(*Criteria, *constraint.Site) {
 	return func(_ *Criteria, s *constraint.Site) { change(s) }
 }
@@ -60,6 +68,7 @@ var boundLots = []boundLot{
 	{name: "clearance to a utility", rule: "utility_clearance", lower: "outlet_above_gutter", rise: 0.0205, change: shutBy(func(s *constraint.Site) {
 		s.Utilities = []constraint.Utility{{ID: "main", Line: orb.LineString{{-5, 6}, {25, 6}}, Top: nan, Depth: 0.3, OutsideDiameter: 0.05, Clearance: nan}}
 	})},
+	{name: "a rim dug down", rule: RuleRim, lower: "outlet_above_gutter", rise: 0.03, change: rimGiven(0.4)},
 	{name: "depth over a bank", rule: "depth_max", lower: "depth_max", rise: 0.04, heap: hill(1.1)},
 	{name: "depth over a high bank", rule: "depth_max", lower: "depth_max", rise: 0.04, heap: hill(3)},
 	{name: "depth under a utility", rule: "depth_max", lower: "depth_max", rise: 0.12, change: shutBy(func(s *constraint.Site) {
@@ -132,7 +141,7 @@ func (b *boundLot) lacks(t *testing.T) Inflow {
 	}
 	for _, v := range levers {
 		if v.rule == "limits."+ruleDepth {
-			if _, err := (&easing{job: d, lever: v, trials: map[int]*trial{}, arcs: d.now().arcs}).remedy(t.Context(), x); err != nil {
+			if _, err := d.easing(v, 0).remedy(t.Context(), x); err != nil {
 				t.Fatal(err)
 			}
 		}

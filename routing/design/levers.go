@@ -9,21 +9,22 @@ import (
 	"curbfall/routing/constraint"
 )
 
-// lever is one limit that may be eased.
+// lever is one limit that may be eased, or a figure of the inflow itself.
 type lever struct {
 	rule    string
 	unit    string
 	step    float64 // the change a remedy is named to; 0: to the next size of pipe
 	extreme float64 // the furthest value anyone would go
 	raise   bool    // easing is a larger value
-	ends    bool    // it bears on last pipes alone
+	ends    bool    // it bears on first or last pipes alone
 	moves   bool    // it bears on where outlets may be
-	value   func(*Criteria) *float64
-	says    string // {needed} is the value in its unit for people, {where} the pipe it bears on
+	own     bool    // it is the inflow's own
+	value   func(*Criteria, *Inflow) *float64
+	says    string // {needed} is the value in its unit for people, {where} the pipe it bears on, {id} the inflow
 }
 
-func limit(of func(*constraint.Limits) *float64) func(*Criteria) *float64 {
-	return func(c *Criteria) *float64 { return of(&c.Limits) }
+func limit(of func(*constraint.Limits) *float64) func(*Criteria, *Inflow) *float64 {
+	return func(c *Criteria, _ *Inflow) *float64 { return of(&c.Limits) }
 }
 
 // levers are tried one by one. The extremes are common practice, no source:
@@ -37,7 +38,7 @@ var levers = []lever{
 		says: "less cover under the driveway, {needed}{where}: encased in concrete"},
 	{rule: "limits.slope_min", step: 0.0001, extreme: 0.0025, value: limit(func(l *constraint.Limits) *float64 { return &l.SlopeMin }),
 		says: "flatter pipe, {needed}, laid with a laser"},
-	{rule: "pipes.size_min_main", unit: "m", value: func(c *Criteria) *float64 { return &c.Catalogue.MainMin },
+	{rule: "pipes.size_min_main", unit: "m", value: func(c *Criteria, _ *Inflow) *float64 { return &c.Catalogue.MainMin },
 		says: "a narrower main, {needed}"},
 	{rule: "limits.outlet_above_gutter", unit: "m", step: 0.001, ends: true, value: limit(func(l *constraint.Limits) *float64 { return &l.OutletAboveGutter }),
 		says: "the outlet {needed} above the gutter"},
@@ -59,6 +60,10 @@ var levers = []lever{
 		says: "less clearance to the utility, {needed}, with its owner's leave"},
 	{rule: "limits.root_plate_factor", step: 0.1, extreme: 2, value: limit(func(l *constraint.Limits) *float64 { return &l.RootPlateFactor }),
 		says: "passing closer to the trunk, {needed} trunk diameters, bored"},
+	// A rim given below the ground holds its own pipe alone, and never up: lowering
+	// one helps nobody, and another's is no way out. At the ground it holds nothing.
+	{rule: RuleRim, unit: "m", step: 0.001, raise: true, ends: true, own: true, value: func(_ *Criteria, in *Inflow) *float64 { return &in.Rim },
+		says: "the rim of {id} higher, {needed}, with less ground dug off round it"},
 }
 
 // words is a value as a remedy says it, on the side that eases.
@@ -84,8 +89,8 @@ func (v *lever) words(x float64, c *Criteria) string {
 }
 
 // sentence is what a remedy by the lever says.
-func (v *lever) sentence(needed float64, c *Criteria, where string) string {
-	return strings.NewReplacer("{needed}", v.words(needed, c), "{where}", where).Replace(v.says)
+func (v *lever) sentence(needed float64, c *Criteria, where, id string) string {
+	return strings.NewReplacer("{needed}", v.words(needed, c), "{where}", where, "{id}", id).Replace(v.says)
 }
 
 // idle tells that the limit bears on nothing of the site.
@@ -107,6 +112,8 @@ func (e *easing) idle() bool {
 		return !slices.ContainsFunc(e.site.Utilities, func(u constraint.Utility) bool {
 			return !constraint.Given(u.Clearance) && (constraint.Given(u.Top) || constraint.Given(u.Depth))
 		})
+	case RuleRim:
+		return e.exits[e.inflow].Rim == nil
 	case "limits.root_plate_factor":
 		return !slices.ContainsFunc(e.site.Trees, func(t constraint.Tree) bool { return t.TrunkDiameter > 0 })
 	}
@@ -134,8 +141,12 @@ func (e *easing) value(k int) float64 {
 // steps is how far the limit may be eased for an inflow, in steps; 0: it is
 // already beyond what anyone would defend.
 func (e *easing) steps(extreme float64) int {
-	if e.step == 0 {
+	switch {
+	case e.step == 0:
 		return e.smallestMain()
+	case e.rule == RuleRim:
+		at := e.in[e.inflow].At
+		extreme = e.law.Ground.Ground(at[0], at[1])
 	}
 	if extreme > e.now != e.raise {
 		return 0

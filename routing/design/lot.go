@@ -107,7 +107,7 @@ func (d *job) setDrownedAside() error {
 		in.Status, in.ShortBy = Infeasible, lid-in.Rim
 		rim := Place{Rule: "emitter_lid", ID: emitter, At: in.At, Station: math.NaN(), Invert: in.Rim, Needed: lid}
 		in.Binding = &Binding{Rule: rim.Rule, At: in.At, Station: math.NaN(), Value: in.Rim, Limit: lid, Upper: &rim}
-		in.Remedies = []Remedy{unfigured(Remedy{Rule: "rim", Now: in.Rim, Needed: least, Unit: "m", Says: fmt.Sprintf("the rim at least %.3f m higher, at the lid of %s", up(least-in.Rim, millimetre), emitter)})}
+		in.Remedies = []Remedy{unfigured(Remedy{Rule: RuleRim, Now: in.Rim, Needed: least, Unit: "m", Says: fmt.Sprintf("the rim at least %.3f m higher, at the lid of %s", up(least-in.Rim, millimetre), emitter)})}
 		d.drowned = append(d.drowned, in)
 		return true
 	})

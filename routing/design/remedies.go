@@ -29,8 +29,11 @@ func (d *job) remedies(ctx context.Context, list []*lacking) error {
 	}
 	errs := make([]error, len(levers))
 	ask := func(k int) {
-		e := &easing{job: d, lever: levers[k], trials: map[int]*trial{}, arcs: now.arcs}
+		var e *easing
 		for _, x := range list {
+			if e == nil || e.own {
+				e = d.easing(levers[k], x.inflow)
+			}
 			if x.found[k], errs[k] = e.remedy(ctx, x); errs[k] != nil {
 				return
 			}
@@ -47,7 +50,7 @@ func (d *job) remedies(ctx context.Context, list []*lacking) error {
 			}
 		})
 	}
-	var ends []int // they share arcs, so they go one after the other
+	var ends []int // they share arcs of the lot as it is, so they go one after the other
 	for k := range levers {
 		if levers[k].ends {
 			ends = append(ends, k)
@@ -83,9 +86,20 @@ func (d *job) seek(ctx context.Context, x *lacking) error {
 type easing struct {
 	*job
 	lever
+	inflow    int // whose own it is, any where it is nobody's
 	now, sign float64
 	trials    map[int]*trial
 	arcs      map[float64]*search.Arcs // under the limits as they are, by step
+}
+
+func (d *job) easing(v lever, inflow int) *easing {
+	e := &easing{job: d, lever: v, inflow: inflow, sign: 1, trials: map[int]*trial{}, arcs: d.now().arcs}
+	if !v.raise {
+		e.sign = -1
+	}
+	c, in := d.criteria, d.in[inflow]
+	e.now = *v.value(&c, &in)
+	return e
 }
 
 // trial is the lot under one eased limit.
@@ -102,13 +116,13 @@ func (d *job) trialOf(arcs map[float64]*search.Arcs) *trial {
 // trial is the lot with the limit k steps easier.
 func (e *easing) trial(k int) *trial {
 	if e.trials[k] == nil {
-		eased := e.criteria
-		*e.lever.value(&eased) = e.value(k)
+		eased, in := e.criteria, slices.Clone(e.in)
+		*e.lever.value(&eased, &in[e.inflow]) = e.value(k)
 		arcs := map[float64]*search.Arcs{}
 		if e.ends {
 			arcs = e.arcs
 		}
-		e.trials[k] = e.under(eased).trialOf(arcs)
+		e.trials[k] = e.with(in, eased).trialOf(arcs)
 	}
 	return e.trials[k]
 }
@@ -186,11 +200,6 @@ func (e *easing) works(ctx context.Context, i, k int, sure bool) (*search.Way, e
 // needs, so only one step less than that is asked of the whole lot, until it
 // says no.
 func (e *easing) remedy(ctx context.Context, x *lacking) (Remedy, error) {
-	c := e.criteria
-	e.now, e.sign = *e.lever.value(&c), 1
-	if !e.raise {
-		e.sign = -1
-	}
 	w, extreme := x.way, e.extreme
 	tooDeep := e.rule == "limits."+ruleDepth && x.deeperWay != nil && search.Enough(x.deeperWay.Margin)
 	if tooDeep {
@@ -218,7 +227,7 @@ func (e *easing) remedy(ctx context.Context, x *lacking) (Remedy, error) {
 // named is the remedy of a limit eased so far, with the way it opens.
 func (e *easing) named(i int, needed float64, eased *job, w *search.Way) Remedy {
 	r := unfigured(Remedy{Rule: e.rule, Now: e.now, Needed: needed, Unit: e.unit})
-	r.Says = e.sentence(needed, &e.criteria, r.figure(i, w, eased, e.job).words())
+	r.Says = e.sentence(needed, &e.criteria, r.figure(i, w, eased, e.job).words(), e.in[i].ID)
 	if e.step == 0 && r.Carries < e.in[i].Flow {
 		return Remedy{} // height for water it does not carry
 	}
@@ -258,8 +267,11 @@ func (e *easing) tighten(ctx context.Context, i int, w *search.Way, most int) (_
 }
 
 // under is the same lot with the same inflows under other criteria.
-func (d *job) under(c Criteria) *job {
-	e := &job{site: d.site, criteria: c, water: d.water, in: slices.Clone(d.in)}
+func (d *job) under(c Criteria) *job { return d.with(slices.Clone(d.in), c) }
+
+// with is the same lot with these inflows under other criteria.
+func (d *job) with(in []Inflow, c Criteria) *job {
+	e := &job{site: d.site, criteria: c, water: d.water, in: in}
 	e.law = constraint.NewLaw(d.law.Ground, d.site, d.lotIndex(), c.Limits)
 	e.out, _ = e.discharges()
 	for _, in := range e.in {

@@ -48,6 +48,11 @@ var shortLots = []shortLot{
 	{"a low back yard", 0.03, func(_, y float64) float64 { return -0.5 * math.Max(0, math.Min(1, (y-22)/4)) }, func(s *constraint.Site) {
 		s.Inlets = []constraint.Inlet{{ID: "yard", At: orb.Point{10, 27}, Rim: math.NaN()}}
 	}, nil},
+	{"a rim dug down", 0.03, nil, func(s *constraint.Site) { rimGiven(0.4)(nil, s) }, nil},
+	{"a channel dug down", 0.03, nil, func(s *constraint.Site) {
+		s.Roofs, s.Downspouts = nil, nil
+		s.ChannelDrains = []constraint.ChannelDrain{{ID: "drive", Line: orb.LineString{{8, 12}, {12, 12}}, Rim: 10 + 0.03*15 - 0.4}}
+	}, nil},
 	{"a little too flat for a wide main", 0.0245, nil, func(*constraint.Site) {}, func(c *Criteria) {
 		c.Catalogue.Bores = append([]constraint.Bore{testBore3()}, c.Catalogue.Bores...)
 	}},
@@ -95,7 +100,10 @@ func (s *shortLot) pose(change func(*Criteria)) (*constraint.Law, *constraint.Si
 		s.ruled(&c)
 	}
 	change(&c)
-	return constraint.NewLaw(ground, site, 0, c.Limits), site, Water{Runoff: func(orb.Point) (float64, float64) { return 50, 17.5 }}, c
+	return constraint.NewLaw(ground, site, 0, c.Limits), site, Water{
+		Runoff:     func(orb.Point) (float64, float64) { return 50, 17.5 },
+		Intercepts: func(orb.LineString) (float64, float64) { return 50, 17.5 },
+	}, c
 }
 
 // Of lots that cannot be drained: what is missing, and each change that would do.
@@ -215,7 +223,10 @@ func (s *shortLot) try(t *testing.T, in Inflow, x Remedy) int {
 			if v.step == 0 {
 				step = x.Now - x.Needed
 			}
-			put := func(to float64) bool { return able(as, func(c *Criteria) { *v.value(c) = to }) }
+			put := func(to float64) bool { return able(as, func(c *Criteria) { *v.value(c, &Inflow{}) = to }) }
+			if v.own {
+				put = func(to float64) bool { return able(withRim(in.ID, to), func(*Criteria) {}) }
+			}
 			if said := asSaid(t, x); !put(said) {
 				t.Errorf("%s, %s: %q, put in as said, does not serve it", s.name, in.ID, x.Says)
 			}
@@ -267,6 +278,22 @@ func (s *shortLot) lifts(t *testing.T, in Inflow, x Remedy) int {
 	return 1
 }
 
+// withRim gives an inflow's rim.
+func withRim(id string, rim float64) func(*constraint.Site) {
+	return func(s *constraint.Site) {
+		for k := range s.Inlets {
+			if s.Inlets[k].ID == id {
+				s.Inlets[k].Rim = rim
+			}
+		}
+		for k := range s.ChannelDrains {
+			if s.ChannelDrains[k].ID == id {
+				s.ChannelDrains[k].Rim = rim
+			}
+		}
+	}
+}
+
 func (s *shortLot) limits() constraint.Limits {
 	_, _, _, c := s.pose(func(*Criteria) {})
 	return c.Limits
@@ -282,7 +309,7 @@ func (s *shortLot) able(t *testing.T, id string, change func(*Criteria)) bool {
 		return false
 	}
 	for _, in := range d.in {
-		d.exits = append(d.exits, d.law.ExitAt(in.At, in.Roof))
+		d.exits = append(d.exits, d.exitOf(&in))
 	}
 	list, err := d.verdicts(context.Background(), nil)
 	if err != nil {
@@ -312,7 +339,7 @@ func TestRemedyDesigned(t *testing.T) {
 			if v.rule != x.Rule {
 				continue
 			}
-			eased, site, water, c := s.pose(func(c *Criteria) { *v.value(c) = x.Needed })
+			eased, site, water, c := s.pose(func(c *Criteria) { *v.value(c, &Inflow{}) = x.Needed })
 			r, err := Lot(context.Background(), eased, site, water, c)
 			if err != nil || r.Inflows[0].Status != Served {
 				t.Errorf("%s of %g: %v %v", x.Rule, x.Needed, r.Verdict, err)
