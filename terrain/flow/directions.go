@@ -18,7 +18,7 @@ import (
 // Steepness is the drop over the distance, in float64; the answer does not
 // depend on the number of cores.
 //
-// Cost: O(n), a byte a cell; for the flats a fifth of a byte a cell and eight
+// Cost: O(n), a byte a cell; for the flats a fifth of a byte a cell and nine
 // bytes a flat cell, while it runs.
 func Directions(f *grid.Grid) []uint8 {
 	dir := make([]uint8, len(f.Z))
