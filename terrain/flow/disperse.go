@@ -16,13 +16,6 @@ const one = 1 << 60
 // of a grid stay under one.
 const Parts = 1 << 28
 
-// exponent sharpens the shares: 1.1 brings the contributing area of a cone
-// nearest to its formula.
-//
-// Source: Freeman 1991, Calculating catchment area with divergent flow based on
-// a regular grid, Computers and Geosciences 17(3), 413-422 (from memory).
-const exponent = 1.1
-
 // Disperse returns what passes through each cell of a filled surface, in Parts
 // of a cell, where water runs to every lower neighbour at once, in shares as
 // the slope to the power 1.1. Cells without a lower neighbour follow dir, those
@@ -33,19 +26,27 @@ const exponent = 1.1
 // Bands of rows run at once; what waits for another band is finished after
 // them. What is rounded of a share goes to the last neighbour that has one.
 //
-// Cost: O(n), eight bytes a cell.
+// Cost: O(n), eight bytes a cell, and one more while it runs.
 func Disperse(f *grid.Grid, dir []uint8, source func(i int) float64) []uint64 {
-	d := &dispersal{f: f, dir: dir, weight: Weights(f), acc: make([]uint64, len(dir))}
+	margin := f.Cols + 1
+	d := &dispersal{f: f, weight: Weights(f), acc: make([]uint64, len(dir)), gives: make([]uint8, len(dir)+2*margin), margin: margin}
 	for k, s := range grid.Steps {
 		d.step[k] = s.Row*f.Cols + s.Col
 	}
 	bands := grid.Bands(f.Rows)
 	grid.OnBands(bands, func(_ int, b grid.Band) {
-		for r := b.First; r < b.End; r++ {
-			for c := range f.Cols {
-				if i := r*f.Cols + c; dir[i] != Void {
-					d.acc[i] = uint64(math.Round(source(i)*Parts)) + (1+d.givers(c, r))*one
+		for i := b.First * f.Cols; i < b.End*f.Cols; i++ {
+			if way := dir[i]; way != Out && way < Pit {
+				if d.gives[margin+i] = d.lower(i); d.gives[margin+i] == 0 {
+					d.gives[margin+i] = way
 				}
+			}
+		}
+	})
+	grid.OnBands(bands, func(_ int, b grid.Band) {
+		for i := b.First * f.Cols; i < b.End*f.Cols; i++ {
+			if dir[i] != Void {
+				d.acc[i] = uint64(math.Round(source(i)*Parts)) + (1+d.givers(i))*one
 			}
 		}
 	})
@@ -67,10 +68,15 @@ func Disperse(f *grid.Grid, dir []uint8, source func(i int) float64) []uint64 {
 // nine at most.
 type dispersal struct {
 	f      *grid.Grid
-	dir    []uint8
 	weight [8]float64
 	step   [8]int
 	acc    []uint64
+	// gives has for each cell the neighbours it hands water to, one bit each in the
+	// order of grid.Steps: those below it, or the one its way over a flat leads to.
+	// Before the first cell and after the last are margin more that give nothing,
+	// as do the cells along the grid's sides.
+	gives  []uint8
+	margin int
 }
 
 // gift is what a cell hands to one below it.
@@ -85,25 +91,21 @@ func (d *dispersal) take(g gift) bool {
 	return d.acc[g.to]/one == 1
 }
 
-// givers counts the neighbours that hand water to a cell.
-func (d *dispersal) givers(c, r int) (n uint64) {
-	i := d.f.Index(c, r)
-	for k, s := range grid.Steps {
-		if d.f.Contains(c+s.Col, r+s.Row) && d.gives(i+d.step[k], i) {
-			n++
-		}
-	}
-	return n
+// lower is the set of a cell's neighbours below it.
+func (d *dispersal) lower(i int) uint8 {
+	z, cols := d.f.Z[i], d.f.Cols
+	north, row, south := d.f.Z[i-cols-1:i-cols+2], d.f.Z[i-1:i+2], d.f.Z[i+cols-1:i+cols+2]
+	return bit(row[2] < z) | bit(south[2] < z)<<1 | bit(south[1] < z)<<2 | bit(south[0] < z)<<3 |
+		bit(row[0] < z)<<4 | bit(north[0] < z)<<5 | bit(north[1] < z)<<6 | bit(north[2] < z)<<7
 }
 
-// gives tells whether a cell hands water to its neighbour: a lower one, or the
-// one its way over a flat leads to.
-func (d *dispersal) gives(from, to int) bool {
-	way := d.dir[from]
-	if way == Out || way >= Pit {
-		return false
-	}
-	return d.f.Z[to] < d.f.Z[from] || d.f.Z[to] == d.f.Z[from] && from+d.step[bits.TrailingZeros8(way)] == to
+// givers counts the neighbours that hand water to a cell.
+func (d *dispersal) givers(i int) uint64 {
+	i += d.margin
+	cols := d.f.Cols
+	north, row, south := d.gives[i-cols-1:i-cols+2], d.gives[i-1:i+2], d.gives[i+cols-1:i+cols+2]
+	return uint64(row[2]>>4&1 + south[2]>>5&1 + south[1]>>6&1 + south[0]>>7&1 +
+		row[0]&1 + north[0]>>1&1 + north[1]>>2&1 + north[2]>>3&1)
 }
 
 // run lets water down from the cells from lo to hi that wait for nothing, and
@@ -120,7 +122,7 @@ func (d *dispersal) run(lo, hi int) (late []gift) {
 			i := ready[len(ready)-1]
 			ready = ready[:len(ready)-1]
 			d.acc[i] -= one
-			for _, g := range d.shares(gifts[:0], i) {
+			for _, g := range gifts[:d.share(i, &gifts)] {
 				if g.to < lo || g.to >= hi {
 					late = append(late, g)
 				} else if d.take(g) {
@@ -132,34 +134,35 @@ func (d *dispersal) run(lo, hi int) (late []gift) {
 	return late
 }
 
-// shares appends what a finished cell hands to each neighbour below it.
-func (d *dispersal) shares(gifts []gift, i int) []gift {
-	way := d.dir[i]
-	if way == Out || way >= Pit {
-		return gifts
-	}
+// share fills in what a finished cell hands to each neighbour it gives to, and
+// returns how many there are.
+func (d *dispersal) share(i int, gifts *[8]gift) (n int) {
 	z, all := float64(d.f.Z[i]), d.acc[i]
-	if next := i + d.step[bits.TrailingZeros8(way)]; d.f.Z[next] == d.f.Z[i] {
-		return append(gifts, gift{next, all})
+	set := d.gives[d.margin+i]
+	if set&(set-1) == 0 { // one at most
+		if set == 0 {
+			return 0
+		}
+		gifts[0] = gift{i + d.step[bits.TrailingZeros8(set)], all}
+		return 1
 	}
 	var upTo [8]float64 // the shares of the gifts so far
 	sum := 0.0
-	for k, step := range d.step {
-		if drop := z - float64(d.f.Z[i+step]); drop > 0 {
-			slope := drop * d.weight[k]
-			sum += slope * math.Exp((exponent-1)*math.Log(slope)) // quicker than Pow
-			upTo[len(gifts)] = sum
-			gifts = append(gifts, gift{to: i + step})
-		}
+	for ; set != 0; set &= set - 1 {
+		k := bits.TrailingZeros8(set)
+		to := i + d.step[k]
+		slope := (z - float64(d.f.Z[to])) * d.weight[k]
+		sum += slope * tenthRoot(slope)
+		upTo[n&7], gifts[n&7].to = sum, to
+		n++
 	}
+	rate := float64(all) / sum
 	given := uint64(0)
-	for k := range gifts {
-		next := all
-		if k < len(gifts)-1 {
-			next = min(all, uint64(float64(all)*(upTo[k]/sum)))
-		}
-		gifts[k].parts = next - given
+	for k := range n - 1 {
+		next := min(all, uint64(int64(upTo[k&7]*rate)))
+		gifts[k&7].parts = next - given
 		given = next
 	}
-	return gifts
+	gifts[(n-1)&7].parts = all - given
+	return n
 }
