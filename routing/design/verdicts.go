@@ -104,7 +104,11 @@ func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (v
 			if v.able() {
 				return v, nil
 			}
-			v.take(t.raised(ctx, i, w), true)
+			wanted := v.margin()
+			if !math.IsInf(least, -1) {
+				wanted = 0 // only whether it gets out
+			}
+			v.take(t.raised(ctx, i, w, wanted), true)
 			if err := ctx.Err(); err != nil {
 				return v, err
 			}
@@ -119,8 +123,9 @@ func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (v
 	return v, nil
 }
 
-// raised is a way of inflow i moved in the plane to where it comes highest.
-func (d *job) raised(ctx context.Context, i int, w search.Way) search.Way {
+// raised is a way of inflow i moved in the plane to where it comes highest, or as
+// far as it may come to a margin of least.
+func (d *job) raised(ctx context.Context, i int, w search.Way, least float64) search.Way {
 	e := *d
 	e.used = []discharge{d.endOf(&w)}
 	t := tree{{at: d.in[i].At, next: 1, inflow: i, outlet: -1}}
@@ -138,7 +143,7 @@ func (d *job) raised(ctx context.Context, i int, w search.Way) search.Way {
 			return line(source, outlet, along)
 		}
 	}
-	plan, margin := search.Raise(ctx, e.planOf(t), r, raisedMove, spareHeight)
+	plan, margin := search.Raise(ctx, e.planOf(t), r, raisedMove, spareHeight, least)
 	w.Points, w.Margin = nil, margin
 	for v := plan[0].Next; ; v = plan[v].Next {
 		if plan[v].Outlet >= 0 {

@@ -53,6 +53,11 @@ func (l *labels) add(x label, onward float64) {
 	l.q.push(x.cost+onward, len(l.list)-1)
 }
 
+// labelsWorth is the share of nodes, as a divisor, with as many labels as which it
+// is worth a sweep to tell what pipes laid leave open: the rest would be searched for
+// ways that end nowhere.
+const labelsWorth = 4
+
 // shortest returns the cheapest admissible way from source s to a target, as
 // nodes from the first to the last, and the target; ok is false where none is.
 // Labels are settled in order of cost and what the way onward costs without
@@ -78,13 +83,17 @@ func (g *Search) cheapest(s int, targets []target, t *toGo) (nodes []int, end in
 			l.add(label{k.priced, y, int32(k.node), -1, int32(l.dirs - 1)}, t.price[k.node])
 		}
 	}
+	exact := t.next != nil // what is needed is what remains to these targets
 	for l.q.len() > 0 {
 		_, i := l.q.pop()
 		x := l.list[i]
 		if x.node < 0 {
 			return l.way(i), int(-1 - x.node), x.cost, true
 		}
-		if x.invert <= l.highest(x)+l.Alike {
+		if !exact && len(l.list) > len(g.Usable)/labelsWorth {
+			t, exact = &toGo{need: g.needs(targets, g.highestStart()).need, price: t.price}, true
+		}
+		if x.invert <= l.highest(x)+l.Alike || x.invert < t.need[x.node]-admit {
 			continue
 		}
 		l.settled[l.state(x)] = int32(i)

@@ -303,7 +303,7 @@ func (f *part) barredOrder(pair []leg, swapped bool, a, b orb.Point) (turns int)
 		first, second = f.through(pair[1].dir, a, false), f.through(pair[0].dir, b, false)
 	}
 	mid := f.crossing(first, second)
-	line, _ := f.Line(-1, -1, math.NaN())
+	line, _ := f.line(-1, -1, math.NaN())
 	for _, l := range [][2]orb.Point{{a, mid}, {mid, b}} {
 		if _, _, ok := line(f.st[:0], l[0], l[1]); !ok {
 			turns += barredTurns

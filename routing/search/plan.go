@@ -79,10 +79,16 @@ type planner struct {
 	places   [][]place
 	ways     []way
 	arcs     map[arcKey]*slopedArc
-	come     []float64    // inverts at the ends of the pipes of the plan as it is
-	drawn    []*slopedArc // pipes from each point of the plan as it is; nil: not asked yet
+	lines    map[int]slopedLine // from each source, and -1, to no outlet
+	come     []float64          // inverts at the ends of the pipes of the plan as it is
+	drawn    []*slopedArc       // pipes from each point of the plan as it is; nil: not asked yet
 	st       []constraint.Station
 	comes    [][]int32 // ways over the pipe of a point, by its place and the next one's
+}
+
+type slopedLine struct {
+	line  constraint.Line
+	slope float64
 }
 
 type slopedArc struct {
@@ -132,7 +138,7 @@ func (p *planner) arcOf(u, v int, from, to place) *slopedArc {
 	a := &slopedArc{}
 	length := math.Hypot(to.at[0]-from.at[0], to.at[1]-from.at[1])
 	if length > 0 {
-		line, slope := p.Line(k.source, k.outlet, to.along)
+		line, slope := p.line(k.source, k.outlet, to.along)
 		if st, priced, ok := line(p.st[:0], from.at, to.at); ok {
 			priced += p.TooShort * max(0, p.Short-length)
 			*a = slopedArc{compress(st, length, priced, slope), slope}
@@ -141,6 +147,22 @@ func (p *planner) arcOf(u, v int, from, to place) *slopedArc {
 	}
 	p.arcs[k] = a
 	return a
+}
+
+// line is Line, kept but for outlets, which slide.
+func (p *planner) line(source, outlet int, along float64) (constraint.Line, float64) {
+	if outlet >= 0 {
+		return p.Line(source, outlet, along)
+	}
+	x, ok := p.lines[source]
+	if !ok {
+		x.line, x.slope = p.Line(source, outlet, along)
+		if p.lines == nil {
+			p.lines = map[int]slopedLine{}
+		}
+		p.lines[source] = x
+	}
+	return x.line, x.slope
 }
 
 // asDrawn is the pipe from point v of the plan as it is.

@@ -71,7 +71,7 @@ func TestRaise(t *testing.T) {
 				continue
 			}
 			ways++
-			raised, margin := Raise(context.Background(), planOf(&p, s, w), rulesOf(&p), 1, math.Inf(1))
+			raised, margin := Raise(context.Background(), planOf(&p, s, w), rulesOf(&p), 1, math.Inf(1), math.Inf(-1))
 			if margin < w.Margin-rounding {
 				t.Fatalf("plane %d, source %d: raised from %v to %v", n, s, w.Margin, margin)
 			}

@@ -198,8 +198,15 @@ type toGo struct {
 // reverse settles the lowest needed invert of every node, lowest first; what
 // lies above most no source can come to.
 func (g *Search) reverse(targets []target, most float64) *toGo {
-	n := len(g.Usable)
-	t := &toGo{need: fill(n, math.Inf(1)), price: fill(n, math.Inf(1)), next: make([]int32, n)}
+	t := g.needs(targets, most)
+	t.price = fill(len(g.Usable), math.Inf(1))
+	g.prices(t, targets)
+	return t
+}
+
+// needs is reverse without the prices.
+func (g *Search) needs(targets []target, most float64) *toGo {
+	t := &toGo{need: fill(len(g.Usable), math.Inf(1)), next: make([]int32, len(g.Usable))}
 	var q queue
 	for k := range targets {
 		x := &targets[k]
@@ -236,7 +243,6 @@ func (g *Search) reverse(targets []target, most float64) *toGo {
 			}
 		})
 	}
-	g.prices(t, targets)
 	return t
 }
 

@@ -274,7 +274,9 @@ func (w *Sweeps) candidates(high []float64, least float64) (list []candidate) {
 			}
 		})
 	}
-	slices.SortStableFunc(list, func(a, b candidate) int { return cmp.Compare(b.hope, a.hope) })
+	slices.SortFunc(list, func(a, b candidate) int {
+		return cmp.Or(cmp.Compare(b.hope, a.hope), cmp.Compare(a.outlet, b.outlet), cmp.Compare(a.node, b.node))
+	})
 	return list
 }
 
