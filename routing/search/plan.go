@@ -417,6 +417,9 @@ const toldApart = 0.005
 func (p Plan) tooNear(u, v int, clear float64) bool {
 	m, n := p[u].Next, p[v].Next
 	a, b, c, d := p[u].At, p[m].At, p[v].At, p[n].At
+	if boxesApart(a, b, c, d, max(clear, toldApart)) {
+		return false
+	}
 	switch {
 	case m == n: // both end at one point
 		return min(toSegment(a, c, d), toSegment(c, a, b)) < toldApart

@@ -43,13 +43,12 @@ func (g *Search) wall(a, b orb.Point) {
 }
 
 // boxesMeet tells whether the boxes of two segments touch.
-func boxesMeet(a, b, p, q orb.Point) bool {
-	for k := range a {
-		if max(a[k], b[k]) < min(p[k], q[k])-apart || max(p[k], q[k]) < min(a[k], b[k])-apart {
-			return false
-		}
-	}
-	return true
+func boxesMeet(a, b, p, q orb.Point) bool { return !boxesApart(a, b, p, q, apart) }
+
+// boxesApart tells whether the boxes of two segments lie farther apart than by, m.
+func boxesApart(a, b, p, q orb.Point, by float64) bool {
+	return max(a[0], b[0]) < min(p[0], q[0])-by || max(p[0], q[0]) < min(a[0], b[0])-by ||
+		max(a[1], b[1]) < min(p[1], q[1])-by || max(p[1], q[1]) < min(a[1], b[1])-by
 }
 
 // walled tells whether a line meets a pipe laid.
