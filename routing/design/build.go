@@ -81,6 +81,9 @@ func (l *layer) buildChain(k int) {
 	from := l.vertexNode(c.head())
 	for i := 1; i < len(ends); i++ {
 		to := l.nodeAt(k, ends[i])
+		if to == from {
+			continue // vertices closer than nodes: corners that are all but one
+		}
 		s0, s1 := ends[i-1], ends[i]
 		run := l.runOver(k, s0, s1)
 		size, role := l.sizeAt(k, s0, s1)

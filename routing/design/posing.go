@@ -60,6 +60,11 @@ func (d *job) search(a attempt) *search.Search {
 		for i := range d.slidOut {
 			outlets = append(outlets, d.outletOf(a, &d.slidOut[i]))
 		}
+		if a.step == fine && d.bent != nil {
+			for i := range outlets { // what a way bent in pieces comes lower than whole
+				outlets[i].MinInvert -= layingSlack
+			}
+		}
 		p.ends[e] = p.EndsAt(outlets)
 	}
 	p.UseEnds(p.ends[e])

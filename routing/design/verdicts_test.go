@@ -173,6 +173,39 @@ func TestEdgeServed(t *testing.T) {
 	}
 }
 
+// So is one alone that a way off the lattice leads out with next to no height to
+// spare, less than the law's answers for a line and for its parts differ by.
+func TestHairServed(t *testing.T) {
+	const spare = 2e-5
+	rng := rand.New(rand.NewPCG(9, 7))
+	asked := 0
+	for n := 0; asked < max(4, lotsWanted(t, 0)); n++ {
+		for e := range hardlyFalling(rng, 0.004*float64(n%2)).atEdges(t) {
+			if !e.own.raised {
+				continue
+			}
+			c := e.criteria
+			c.Limits.OutletAboveGutter += e.own.margin() - spare
+			alone := e.with(e.in[e.inflow:e.inflow+1], c)
+			v, err := alone.now().verdict(context.Background(), 0, math.Inf(-1), true)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !v.able() || !v.raised {
+				continue
+			}
+			asked++
+			var r Result
+			if _, err := alone.network(context.Background(), &r); err != nil {
+				t.Fatal(err)
+			}
+			if in := alone.in[0]; in.Status != Served {
+				t.Errorf("lot %d: %s has %.3f mm to spare and is not served", n, in.ID, 1000*v.margin())
+			}
+		}
+	}
+}
+
 // lotsWanted is how many lots CURBFALL_LOTS asks for; else usual.
 func lotsWanted(t *testing.T, usual int) int {
 	t.Helper()
