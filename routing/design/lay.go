@@ -54,11 +54,11 @@ const joinSlack = 1e-6
 // sizes and grades chosen together (choose). Each pipe is so many sizes larger
 // than it needs to be, as far as there are sizes and height.
 func (d *job) layFor(t tree, larger int, come [][]hydraulics.Arrival) (*layer, error) {
-	l := &layer{job: d, t: t.simplified(), first: d.smallestMain(), larger: larger, come: come}
-	l.chains = l.t.chains()
-	l.gather()
-	if err := l.offer(); err != nil {
-		return nil, err
+	l := &layer{job: d, first: d.smallestMain(), larger: larger, come: come}
+	if l.along(t.simplified()) != nil { // past a corner by a hair a line may be open in its parts alone
+		if err := l.along(t); err != nil {
+			return nil, err
+		}
 	}
 	if err := l.leaveOver(); err != nil {
 		return nil, err
@@ -69,6 +69,13 @@ func (d *job) layFor(t tree, larger int, come [][]hydraulics.Arrival) (*layer, e
 	}
 	l.build()
 	return l, nil
+}
+
+// along asks the law along a tree.
+func (l *layer) along(t tree) error {
+	l.t, l.chains = t, t.chains()
+	l.gather()
+	return l.offer()
 }
 
 // gather gives every chain its flow, and the inflows that bring it.
