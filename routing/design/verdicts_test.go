@@ -179,7 +179,7 @@ func TestHairServed(t *testing.T) {
 	const spare = 2e-5
 	rng := rand.New(rand.NewPCG(9, 7))
 	asked := 0
-	for n := 0; asked < max(4, lotsWanted(t, 0)); n++ {
+	for n := 0; asked < max(2, lotsWanted(t, 0)); n++ {
 		for e := range hardlyFalling(rng, 0.004*float64(n%2)).atEdges(t) {
 			if !e.own.raised {
 				continue
