@@ -169,8 +169,7 @@ func (l *Levels) lay(from, to *levelled, i int, x link) {
 		if lo > hi {
 			continue
 		}
-		l.least.of(hi-lo+1, func(k int) float64 { return from.cost[lo+k-from.lo] + dug(lo+k) })
-		_, least := l.least.between(0, hi-lo)
+		least := l.least.of(hi-lo+1, func(k int) float64 { return from.cost[lo+k-from.lo] + dug(lo+k) })
 		for level := max(to.lo, l.over(ends.low)); level <= min(to.lo+len(to.cost)-1, l.under(ends.high)); level++ {
 			if least+dug(level)+l.Price.Run >= to.cost[level-to.lo] {
 				continue // no start does better
@@ -212,17 +211,29 @@ func (l *Levels) drop(v *levelled, j int) {
 }
 
 // minima answers for the least of any run of a row, the last of equal ones:
-// rows[j][i] is where the least of the 2^j values from i on stands.
+// rows[j][i] is where the least of the 2^j values from i on stands. The rows are made
+// when first asked for.
 type minima struct {
 	values []float64
 	rows   [][]int32
+	made   bool
 }
 
-func (m *minima) of(n int, value func(k int) float64) {
-	m.values = m.values[:0]
+// of takes the values of a row and returns the least.
+func (m *minima) of(n int, value func(k int) float64) float64 {
+	m.values, m.made = m.values[:0], false
+	least := math.Inf(1)
 	for k := range n {
-		m.values = append(m.values, value(k))
+		v := value(k)
+		least = min(least, v)
+		m.values = append(m.values, v)
 	}
+	return least
+}
+
+func (m *minima) make() {
+	m.made = true
+	n := len(m.values)
 	for j := 0; 1<<j <= n; j++ {
 		if j == len(m.rows) {
 			m.rows = append(m.rows, nil)
@@ -248,6 +259,9 @@ func (m *minima) less(a, b int32) int32 {
 
 // between returns the least of the values from lo to hi and where it stands.
 func (m *minima) between(lo, hi int) (int, float64) {
+	if !m.made {
+		m.make()
+	}
 	j := 0
 	for 2<<j <= hi-lo+1 {
 		j++
