@@ -64,7 +64,7 @@ type summary struct {
 	Storm        storm              `json:"storm"`
 	WhatIfs      []whatIf           `json:"what_if"`
 	Inflows      []inflow           `json:"inflows"`
-	Alternatives []alternative      `json:"alternatives"`
+	Alternatives []wayOut           `json:"alternatives"`
 	Flows        []pipeFlow         `json:"pipe_flows"`
 	Costs        []cost             `json:"costs"`
 	CostTotal    number             `json:"cost_total"`
@@ -155,10 +155,30 @@ type remedy struct {
 	Lift     number      `json:"lift_m"`
 }
 
-// alternative is one change for all inflows it would do for.
-type alternative struct {
-	Inflows []string `json:"inflows"`
-	remedy
+// wayOut is one change for all inflows it would do for, with the design of the whole
+// lot that it leads to.
+type wayOut struct {
+	Inflows []string    `json:"inflows"`
+	Rule    string      `json:"rule"`
+	Now     number      `json:"now"`
+	Needed  number      `json:"needed"`
+	Unit    string      `json:"unit"`
+	Says    string      `json:"says"`
+	Outlet  *string     `json:"outlet_type"`
+	At      *[2]float64 `json:"at"`
+	Lift    number      `json:"lift_m"`
+	Design  *outcome    `json:"design"` // null where there is none
+}
+
+type outcome struct {
+	Served     []string `json:"served"`
+	DesignFlow number   `json:"design_flow_lps"` // of these
+	Leftover   number   `json:"left_over_lps"`
+	PlanLength number   `json:"plan_length_m"`
+	Sizes      []string `json:"nominal_sizes"`
+	Trench     number   `json:"trench_side_m2"`
+	CoverMin   number   `json:"cover_min_m"`
+	DepthMax   number   `json:"invert_depth_max_m"`
 }
 
 type protection struct {
@@ -197,7 +217,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 		Status: string(r.Status), Verdict: r.Verdict, PlanLength: number(r.PlanLength),
 		LengthBound: number(r.LengthBound), Gap: number(100 * r.Gap()), Leftover: number(r.Leftover * litresPerCubicMetre),
 		Storm: stormOf(c.Storm), WhatIfs: []whatIf{},
-		Inflows: []inflow{}, Alternatives: []alternative{}, Flows: []pipeFlow{}, Costs: []cost{}, CostTotal: number(math.NaN()), Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
+		Inflows: []inflow{}, Alternatives: []wayOut{}, Flows: []pipeFlow{}, Costs: []cost{}, CostTotal: number(math.NaN()), Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
 		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...), SurfaceWater: append([]string{}, r.SurfaceWater...),
 		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
@@ -211,8 +231,9 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	for _, in := range r.Inflows {
 		s.Inflows = append(s.Inflows, inflowOf(in, c.Storm, run))
 	}
-	for _, w := range waysOut(r) {
-		s.Alternatives = append(s.Alternatives, alternative{w.inflows, remedyOf(w.Remedy, run)})
+	for _, a := range r.Alternatives {
+		x := remedyOf(a.Remedy, run)
+		s.Alternatives = append(s.Alternatives, wayOut{a.Inflows, x.Rule, x.Now, x.Needed, x.Unit, x.Says, x.Outlet, x.At, x.Lift, outcomeOf(a.Design)})
 	}
 	for k := range r.Network.Pipes {
 		p := &r.Network.Pipes[k]
@@ -284,6 +305,14 @@ func remedyOf(x design.Remedy, run Run) remedy {
 		out.At = &at
 	}
 	return out
+}
+
+func outcomeOf(o *design.Outcome) *outcome {
+	if o == nil {
+		return nil
+	}
+	return &outcome{o.Served, number(o.Flow * litresPerCubicMetre), number(o.Leftover * litresPerCubicMetre), number(o.PlanLength), o.Sizes,
+		number(o.Trench), number(o.CoverMin), number(o.DepthMax)}
 }
 
 // at is a point in longitude and latitude.

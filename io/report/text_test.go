@@ -70,6 +70,14 @@ func inventedResult() *design.Result {
 			{ID: "in-1", Kind: network.Inlet, Area: 90, Weighted: 36, TimeOfConc: 450, Flow: 0.001, Status: design.Infeasible, ShortBy: nan, Rim: 30.2, Sealed: "shut in by keep_out of pond",
 				Binding: &design.Binding{Rule: "keep_out", At: orb.Point{5, 5}, Station: nan, Value: nan, Limit: nan, Upper: &design.Place{Rule: "keep_out", ID: "pond", At: orb.Point{5, 5}, Station: nan, Invert: nan, Needed: nan}}},
 		},
+		Alternatives: []design.Alternative{
+			{Remedy: design.Remedy{Rule: "limits.slope_min", Now: 0.01, Needed: 0.006, Says: "flatter pipe, at most 0.60 %, laid with a laser", Lift: nan}, Inflows: []string{"ds-2", "ds-3"},
+				Design: &design.Outcome{Served: []string{"ds-1", "ds-2", "ds-3"}, Flow: 0.007, Leftover: 0.0026, PlanLength: 41.5, Sizes: []string{"4 in"}, Trench: 14.2, CoverMin: 0.0254, DepthMax: 1.06}},
+			{Remedy: design.Remedy{Rule: "limits.cover_min", Now: 0.1524, Needed: 0.1, Unit: "m", Says: "less cover in lawn, at most 0.100 m, over 6.20 m of pipe, 7.20 m to 13.40 m from the outlet: sleeved or encased there, and marked", Lift: nan}, Inflows: []string{"ds-2"},
+				Design: &design.Outcome{Served: []string{"ds-1", "ds-2"}, Flow: 0.006, PlanLength: 33.5, Sizes: []string{"3 in", "4 in"}, Trench: 10.1, CoverMin: 0.0254, DepthMax: 0.41}},
+			{Remedy: design.Remedy{Rule: "outlet.type", Type: constraint.Emitter, Now: nan, Needed: 30.25, Unit: "m", Says: "an emitter in the yard in place of the curb, 4.2 m south of ds-2, its lid at the ground, 30.250 m", At: &orb.Point{1, 8}, Lift: nan}, Inflows: []string{"ds-2"}},
+			{Remedy: design.Remedy{Rule: "pump", Now: nan, Needed: 0.003, Unit: "m3/s", Says: "at least 3.0 L/s lifted by at least 0.204 m with a pump", At: &orb.Point{1, 1}, Lift: 0.204}, Inflows: []string{"ds-2"}},
+		},
 		Spills: []design.Spill{{Node: "ds-1", Kind: network.Downspout, Level: 30.5, Share: 1.25}},
 		WhatIfs: []design.WhatIf{
 			{Name: "10-year 5-min, design", Intensity: 0.18 / 3600, Flow: 0.003},
@@ -222,10 +230,11 @@ func TestSummary(t *testing.T) {
 	if sealed["short_by_m"] != nil || sealed["binding"].(map[string]any)["value"] != nil {
 		t.Errorf("an inflow without any way says %v", sealed)
 	}
-	// The same change for two inflows is one alternative: the one that asks more.
-	flatter := plain["alternatives"].([]any)[0].(map[string]any)
-	if len(flatter["inflows"].([]any)) != 2 || flatter["needed"] != 0.006 || flatter["plan_length_m"] != 21.5 || flatter["invert_depth_max_m"] != 1.06 {
-		t.Errorf("two inflows' flatter pipe: %v", flatter)
+	// An alternative holds the whole lot's design; that of a pump is null.
+	list := plain["alternatives"].([]any)
+	flatter := list[0].(map[string]any)["design"].(map[string]any)
+	if flatter["plan_length_m"] != 41.5 || flatter["left_over_lps"] != 2.6 || len(flatter["served"].([]any)) != 3 || list[3].(map[string]any)["design"] != nil {
+		t.Errorf("flatter pipe: %v; a pump: %v", flatter, list[3])
 	}
 }
 
@@ -285,8 +294,8 @@ func TestSafeSide(t *testing.T) {
 		{0.0150, [3]string{"15 mm of fall", "15 mm lower", "137 mm"}, [3]string{"0.6 in of fall", "0.6 in lower", "5.3 in"}},
 		{0.0524, [3]string{"53 mm of fall", "53 mm lower", "100 mm"}, [3]string{"2.1 in of fall", "2.1 in lower", "3.9 in"}},
 	} {
-		lower := wayOut{Remedy: design.Remedy{Rule: design.RuleOutletInvert, Now: 30, Needed: 30 - c.missing, Unit: "m", Lift: nan}}
-		cover := wayOut{Remedy: design.Remedy{Rule: "limits.cover_min", Now: now, Needed: now - c.missing, Unit: "m", Lift: nan}}
+		lower := alternative{design.Alternative{Remedy: design.Remedy{Rule: design.RuleOutletInvert, Now: 30, Needed: 30 - c.missing, Unit: "m", Lift: nan}}}
+		cover := alternative{design.Alternative{Remedy: design.Remedy{Rule: "limits.cover_min", Now: now, Needed: now - c.missing, Unit: "m", Lift: nan}}}
 		for s, want := range map[units.System][3]string{units.SI: c.si, units.USFoot: c.feet} {
 			if got := [3]string{lack(design.Inflow{ShortBy: c.missing}, s), lower.needed(s), cover.needed(s)}; got != want {
 				t.Errorf("%g m: %q, want %q", c.missing, got, want)

@@ -3,20 +3,11 @@ package report
 import (
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 
 	"curbfall/io/units"
 	"curbfall/routing/design"
 )
-
-// wayOut is one change with all inflows it would do for, each alone: a row of the
-// alternatives. What is needed is what the one asks that asks most; the rest are
-// the worst of all.
-type wayOut struct {
-	design.Remedy
-	inflows []string
-}
 
 // unserved are the inflows that nothing leads out.
 func unserved(r *design.Result) (list []design.Inflow) {
@@ -28,78 +19,50 @@ func unserved(r *design.Result) (list []design.Inflow) {
 	return list
 }
 
-// waysOut lays the remedies of all inflows side by side, those that do for most
-// first. Each rim is a change of its own.
-func waysOut(r *design.Result) (list []wayOut) {
-	for _, in := range unserved(r) {
-		for _, x := range in.Remedies {
-			k := slices.IndexFunc(list, func(w wayOut) bool { return w.Rule == x.Rule && w.Type == x.Type && w.Rule != design.RuleRim })
-			if k < 0 {
-				list = append(list, wayOut{x, []string{in.ID}})
-				continue
-			}
-			list[k].join(x, in.ID)
-		}
-	}
-	slices.SortStableFunc(list, func(a, b wayOut) int { return len(b.inflows) - len(a.inflows) })
-	return list
-}
-
-// join takes in what the same change asks for another inflow.
-func (w *wayOut) join(x design.Remedy, id string) {
-	length, carries, cover, depth := w.Length, w.Carries, w.CoverMin, w.DepthMax
-	if further(x, w.Remedy) {
-		w.Remedy = x
-	}
-	w.Length, w.Carries, w.CoverMin, w.DepthMax = math.Max(length, x.Length), math.Min(carries, x.Carries), math.Min(cover, x.CoverMin), math.Max(depth, x.DepthMax)
-	w.inflows = append(w.inflows, id)
-}
-
-// further tells that remedy a goes further than b of the same kind.
-func further(a, b design.Remedy) bool {
-	if a.Lift != b.Lift && !math.IsNaN(a.Lift) {
-		return a.Lift > b.Lift
-	}
-	return math.Abs(a.Needed-a.Now) > math.Abs(b.Needed-b.Now)
-}
-
 // ways writes the alternatives as a table, and what each asks of the builder.
 func ways(b *strings.Builder, r *design.Result, s units.System) {
-	list := waysOut(r)
-	if len(list) == 0 {
+	if len(r.Alternatives) == 0 {
 		return
 	}
-	rows := []string{"change\tnow\tneeded\tfor\tpipe\tsize\tcarries\tleast cover\tdeepest"}
-	for _, w := range list {
-		rows = append(rows, strings.Join([]string{w.name(), w.now(s), w.needed(s), w.whom(len(unserved(r))),
-			unless(w.Length, units.FormatLength, s), w.Size, unless(w.Carries, units.FormatFlow, s), unless(w.CoverMin, units.FormatDepth, s), unless(w.DepthMax, units.FormatLength, s)}, "\t"))
+	rows := []string{"change\tnow\tneeded\tfor\tdrains\tpipe\tsize\ttrench\tleast cover\tdeepest"}
+	for _, x := range r.Alternatives {
+		a := alternative{x}
+		row := []string{a.name(), a.now(s), a.needed(s), among(a.Inflows, len(unserved(r)))}
+		if o := a.Design; o != nil {
+			row = append(row, drains(o, r, s), units.FormatLength(o.PlanLength, s), strings.Join(o.Sizes, ", "), units.FormatArea(o.Trench, s), units.FormatDepth(o.CoverMin, s), units.FormatLength(o.DepthMax, s))
+		}
+		rows = append(rows, strings.Join(row, "\t"))
 	}
-	table(b, "Ways out: any one row does for the inflows it is for, and its pipe then comes to", rows)
-	for _, w := range list {
-		fmt.Fprintf(b, "  - %s: %s%s\n", w.name(), inUnits(w.Says, s), w.elsewhere())
+	table(b, "Ways out: any one row does for the inflows it is for, each alone; the whole lot with it then comes to", rows)
+	for _, x := range r.Alternatives {
+		fmt.Fprintf(b, "  - %s: %s\n", alternative{x}.name(), inUnits(x.Says, s))
 	}
 	b.WriteString("\n")
 }
 
+// drains says how many inflows a design drains, and how much of their flow.
+func drains(o *design.Outcome, r *design.Result, s units.System) string {
+	text := fmt.Sprintf("%d of %d, ", len(o.Served), len(r.Inflows))
+	if o.Leftover > 0 {
+		text += units.FormatFlow(o.Flow-o.Leftover, s) + " of "
+	}
+	return text + units.FormatFlow(o.Flow, s)
+}
+
+// alternative is a row of the ways out.
+type alternative struct{ design.Alternative }
+
 // name is the change as a row is headed: a criteria key, or what is built.
-func (w *wayOut) name() string {
+func (w alternative) name() string {
 	if w.Type != "" {
 		return w.Rule + " " + string(w.Type)
 	}
 	return w.Rule
 }
 
-// elsewhere says that what is built stands elsewhere for other inflows.
-func (w *wayOut) elsewhere() string {
-	if w.Type == "" || len(w.inflows) == 1 {
-		return ""
-	}
-	return " (each inflow's own place in summary.json)"
-}
-
 // now is the value of the change as it is; of a lower outlet each inflow may have its
 // own.
-func (w *wayOut) now(s units.System) string {
+func (w alternative) now(s units.System) string {
 	if w.Rule == design.RuleOutletInvert {
 		return ""
 	}
@@ -107,7 +70,7 @@ func (w *wayOut) now(s units.System) string {
 }
 
 // needed is the value of the change that would do, rounded so that it still does.
-func (w *wayOut) needed(s units.System) string {
+func (w alternative) needed(s units.System) string {
 	switch {
 	case w.Rule == design.RuleOutletInvert:
 		return atLeast(w.Now-w.Needed, s) + " lower"
@@ -121,13 +84,21 @@ func (w *wayOut) needed(s units.System) string {
 	return w.amount(units.Nearest, w.Needed, s)
 }
 
+// onSide is a number that is rounded to a side in steps, others as they are.
+func onSide(to units.Rounding, v, step float64) float64 {
+	if to == units.Nearest {
+		return v
+	}
+	return to.Step(v, step)
+}
+
 // atLeast is a height that is wanted or lacks.
 func atLeast(v float64, s units.System) string {
 	return units.Up.Depth(units.Up.Step(v, millimetre), s)
 }
 
 // amount is a value of the change in the units people read.
-func (w *wayOut) amount(to units.Rounding, v float64, s units.System) string {
+func (w alternative) amount(to units.Rounding, v float64, s units.System) string {
 	switch {
 	case math.IsNaN(v):
 		return ""
@@ -136,31 +107,21 @@ func (w *wayOut) amount(to units.Rounding, v float64, s units.System) string {
 	case w.Unit != "m" && strings.HasPrefix(w.Rule, "limits.slope"):
 		return to.Slope(v)
 	case w.Unit != "m":
-		return fmt.Sprintf("%.3g", to.Step(v, 0.1))
+		return fmt.Sprintf("%.3g", onSide(to, v, tenth))
 	}
-	if to != units.Nearest {
-		v = to.Step(v, millimetre)
-	}
+	v = onSide(to, v, millimetre)
 	if !strings.HasPrefix(w.Rule, "limits.") && !strings.HasPrefix(w.Rule, "pipes.") {
 		return to.Elevation(v, s)
 	}
 	return length(to, v, "", s)
 }
 
-// whom are the inflows a change is for.
-func (w *wayOut) whom(all int) string {
-	if len(w.inflows) == all && all > 1 {
+// among are inflows out of so many.
+func among(inflows []string, all int) string {
+	if len(inflows) == all && all > 1 {
 		return fmt.Sprintf("all %d", all)
 	}
-	return some(w.inflows)
-}
-
-// unless is a number in the units people read, nothing for one that does not apply.
-func unless(v float64, format func(float64, units.System) string, s units.System) string {
-	if math.IsNaN(v) {
-		return ""
-	}
-	return format(v, s)
+	return some(inflows)
 }
 
 // missing says what each inflow that has no way misses, once for all that miss the

@@ -27,6 +27,9 @@ func side(words string) units.Rounding {
 // so that it is the same in a table beside the sentence.
 const millimetre = 0.001
 
+// tenth is what sentences write numbers without a unit to.
+const tenth = 0.1
+
 // inUnits returns a sentence of the design with its quantities in the units
 // people read.
 func inUnits(sentence string, s units.System) string {

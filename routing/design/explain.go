@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"curbfall/routing/constraint"
 	"curbfall/routing/network"
 	"curbfall/routing/search"
 )
@@ -86,7 +87,7 @@ func (d *job) moreOutlets(ctx context.Context, able []int) (Remedy, error) {
 	if best, err = more.fuller(ctx, best, able); err != nil || best == nil || len(best.sources()) < len(able) {
 		return Remedy{}, err
 	}
-	return unfigured(Remedy{Rule: "limits.outlets_max", Now: float64(d.criteria.Limits.OutletsMax), Needed: float64(c.Limits.OutletsMax),
+	return unfigured(Remedy{put: more.asChange(), Rule: "limits.outlets_max", Now: float64(d.criteria.Limits.OutletsMax), Needed: float64(c.Limits.OutletsMax),
 		Says: fmt.Sprintf("another outlet of its own through the curb, %d in all, with the authority's leave", c.Limits.OutletsMax)}), nil
 }
 
@@ -146,6 +147,9 @@ func (d *job) lower(x *lacking) Remedy {
 	r := unfigured(Remedy{Rule: RuleOutletInvert, Now: o.minInvert, Needed: o.minInvert + x.way.Margin, Unit: "m",
 		Says: fmt.Sprintf("an outlet at least %.3f m lower, where the street or a storm inlet offers one", up(-x.way.Margin, millimetre))})
 	r.figure(x.inflow, x.way, d, d)
+	if o.kind != constraint.Daylight {
+		r.put = d.withLowerOutlets(up(-x.way.Margin, millimetre))
+	}
 	return r
 }
 

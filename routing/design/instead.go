@@ -64,7 +64,8 @@ func (d *job) freeCurb(i int, now *trial) (Remedy, bool) {
 		return Remedy{}, false
 	}
 	o, at := drawn, free.out[w.Outlet].at
-	r := unfigured(Remedy{Rule: "outlet.at", Type: constraint.CurbFace, Now: math.NaN(), Needed: free.out[w.Outlet].minInvert, Unit: "m", At: &at,
+	there := d.withOutlets([]constraint.Outlet{{ID: o.ID, At: at, Type: constraint.CurbFace, Invert: math.NaN()}}, c)
+	r := unfigured(Remedy{put: there.asChange(), Rule: "outlet.at", Type: constraint.CurbFace, Now: math.NaN(), Needed: free.out[w.Outlet].minInvert, Unit: "m", At: &at,
 		Says: fmt.Sprintf("another curb point, %s %s, its invert %.3f m", bearing(o.At, at), o.ID, free.out[w.Outlet].minInvert)})
 	if o.Type != constraint.CurbFace {
 		r.Rule, r.Says = "outlet.type", fmt.Sprintf("the curb face in place of %s, %s it, invert %.3f m", o.ID, bearing(o.At, at), free.out[w.Outlet].minInvert)
@@ -97,7 +98,7 @@ func (d *job) farSide(i int, now *trial) (Remedy, bool) {
 	if !ok {
 		return Remedy{}, false
 	}
-	r := unfigured(Remedy{Rule: "curb.street_side", Now: math.NaN(), Needed: far.out[w.Outlet].minInvert, Unit: "m",
+	r := unfigured(Remedy{put: far.asChange(), Rule: "curb.street_side", Now: math.NaN(), Needed: far.out[w.Outlet].minInvert, Unit: "m",
 		Says: fmt.Sprintf("the street on the far side of curb %s, if that is where it is: give the curb street_side %s; the outlet's invert %.3f m", face.ID, word, far.out[w.Outlet].minInvert)})
 	r.figure(i, w, far, d)
 	return r, true
@@ -125,7 +126,7 @@ func (d *job) endingAt(i int, at orb.Point, kind constraint.OutletType, arcs map
 	if o := d.drawnOutlet(); o != nil {
 		now = o.ID
 	}
-	r := unfigured(Remedy{Rule: "outlet.type", Type: kind, Now: math.NaN(), Needed: ground, Unit: "m", At: &at})
+	r := unfigured(Remedy{put: there.asChange(), Rule: "outlet.type", Type: kind, Now: math.NaN(), Needed: ground, Unit: "m", At: &at})
 	r.Says = fmt.Sprintf("an emitter in the yard in place of %s, %s %s, its lid at the ground, %.3f m", now, bearing(in.At, at), in.ID, ground)
 	if kind == constraint.Daylight {
 		r.Says = fmt.Sprintf("an open end in the yard in place of %s, %s %s, its invert at the ground, %.3f m: stone where it strikes, and no building below", now, bearing(in.At, at), in.ID, ground)

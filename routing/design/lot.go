@@ -46,21 +46,9 @@ func (e *RimBelowLid) Error() string {
 
 // Lot designs one lot. The law carries ground, site lines and limits.
 func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water Water, c Criteria) (*Result, error) {
-	d := &job{law: law, site: site, criteria: c, water: water}
-	d.in = d.inflows()
-	if len(d.in) == 0 {
-		return nil, &NothingToDrain{law.Lot.ID}
-	}
-	var why constraint.Refusal
-	d.out, why = d.discharges()
-	if len(site.Curbs) == 0 && len(site.Outlets) == 0 {
-		return nil, &NoOutlet{law.Lot.ID}
-	}
-	if err := d.setDrownedAside(); err != nil {
+	d, why, err := pose(law, site, water, c)
+	if err != nil {
 		return nil, err
-	}
-	for _, in := range d.in {
-		d.exits = append(d.exits, d.exitOf(&in))
 	}
 	if law.StreetDisagrees {
 		d.note("curb %s: the street is not where expected, away from the lot; give the curb street_side to settle it", law.Frontage.Face.ID)
@@ -78,7 +66,27 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 		return nil, err
 	}
 	r.Assumed, r.Notes = d.assumed, d.notes
-	return r, nil
+	r.Alternatives, err = d.alternatives(ctx, r.Inflows)
+	return r, err
+}
+
+// pose is a lot ready to be designed; why is what rules out every place to
+// discharge.
+func pose(law *constraint.Law, site *constraint.Site, water Water, c Criteria) (d *job, why constraint.Refusal, err error) {
+	d = &job{law: law, site: site, criteria: c, water: water}
+	if d.in = d.inflows(); len(d.in) == 0 {
+		return nil, why, &NothingToDrain{law.Lot.ID}
+	}
+	if d.out, why = d.discharges(); len(site.Curbs) == 0 && len(site.Outlets) == 0 {
+		return nil, why, &NoOutlet{law.Lot.ID}
+	}
+	if err := d.setDrownedAside(); err != nil {
+		return nil, why, err
+	}
+	for _, in := range d.in {
+		d.exits = append(d.exits, d.exitOf(&in))
+	}
+	return d, why, nil
 }
 
 // setDrownedAside takes out the inflows whose open rim lies below the lid of
@@ -108,6 +116,9 @@ func (d *job) setDrownedAside() error {
 		rim := Place{Rule: "emitter_lid", ID: emitter, At: in.At, Station: math.NaN(), Invert: in.Rim, Needed: lid}
 		in.Binding = &Binding{Rule: rim.Rule, At: in.At, Station: math.NaN(), Value: in.Rim, Limit: lid, Upper: &rim}
 		in.Remedies = []Remedy{unfigured(Remedy{Rule: RuleRim, Now: in.Rim, Needed: least, Unit: "m", Says: fmt.Sprintf("the rim at least %.3f m higher, at the lid of %s", up(least-in.Rim, millimetre), emitter)})}
+		if site := rimmed(d.site, &in, least); site != nil {
+			in.Remedies[0].put = &change{site, d.criteria}
+		}
 		d.drowned = append(d.drowned, in)
 		return true
 	})
@@ -174,27 +185,31 @@ func (d *job) route(ctx context.Context, r *Result) error {
 	return nil
 }
 
-// network lays the first attempt that takes in every inflow that can be, and
-// returns each inflow's own verdict; none where all are served.
-func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error) {
-	best, err := d.firstPlan(ctx, coarse, len(d.in))
-	if err != nil {
-		return nil, err
+// plan is the plan of the first attempt that takes in every inflow that can be, nil
+// where none can, with each inflow's own verdict; none where all are served.
+func (d *job) plan(ctx context.Context) (best *planned, own []verdict, err error) {
+	if best, err = d.firstPlan(ctx, coarse, len(d.in)); err != nil {
+		return nil, nil, err
 	}
 	if best == nil || len(best.sources()) < len(d.in) {
 		if own, err = d.verdicts(ctx, best.sources()); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		d.bend(own)
-		if best, err = d.fuller(ctx, best, ableOf(own)); err != nil {
-			return nil, err
-		}
-		if best == nil {
-			return own, nil
+		if best, err = d.fuller(ctx, best, ableOf(own)); err != nil || best == nil {
+			return nil, own, err
 		}
 	}
-	if best, err = d.apart(ctx, best); err != nil {
-		return nil, err
+	best, err = d.apart(ctx, best)
+	return best, own, err
+}
+
+// network lays the plan, and returns each inflow's own verdict; none where all are
+// served.
+func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error) {
+	best, own, err := d.plan(ctx)
+	if err != nil || best == nil {
+		return own, err
 	}
 	lengthBound, end := d.early(ctx, drained{best.sources(), best.outlets()}, best.price)
 	defer end()

@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
 	"curbfall/routing/search"
 )
 
@@ -25,6 +28,9 @@ func (d *job) pump(x *lacking, together []*lacking) Remedy {
 	sump, to := d.lifted(list, w, by)
 	in, low := &d.in[x.inflow], list[sump].invert-d.criteria.Limits.SumpDepth
 	r := unfigured(Remedy{Rule: "pump", Now: math.NaN(), Needed: in.Flow, Unit: "m3/s", At: &list[sump].at})
+	if list[sump].away > 0 {
+		r.put = d.withSump(list[sump].at, down(list[sump].invert, millimetre))
+	}
 	out := d.endOf(w).at
 	r.Outlet, r.Length, r.Lift = &out, list[len(list)-1].away, math.Max(0, to-low)
 	where := "at " + in.ID
@@ -38,6 +44,15 @@ func (d *job) pump(x *lacking, together []*lacking) Remedy {
 	}
 	r.Says += "; power, a check valve, a high-water alarm, and a way for water over the ground when it stands still"
 	return r
+}
+
+// withSump is the lot drained by gravity to a sump, which is pumped down below the
+// invert of the pipe that comes in.
+func (d *job) withSump(at orb.Point, invert float64) *change {
+	c, site := d.criteria, *d.site
+	c.Tailwater.StormInlet = math.Inf(-1)
+	site.Outlets = []constraint.Outlet{{ID: "sump", At: at, Type: constraint.StormInlet, Invert: invert}}
+	return &change{&site, c}
 }
 
 // lifted is where on a way the sump is, the last fitting before gravity lacks

@@ -39,28 +39,34 @@ func (d *job) remedies(ctx context.Context, list []*lacking) error {
 			}
 		}
 	}
+	groups := [][]int{nil} // the first share arcs of the lot as it is, so they go one after the other
+	for k := range levers {
+		if levers[k].ends {
+			groups[0] = append(groups[0], k)
+		} else {
+			groups = append(groups, []int{k})
+		}
+	}
+	atOnce(len(groups), func(g int) {
+		for _, k := range groups[g] {
+			ask(k)
+		}
+	})
+	return errors.Join(errs...)
+}
+
+// atOnce does n things, as many at a time as there are cores.
+func atOnce(n int, do func(k int)) {
 	var wait sync.WaitGroup
 	free := make(chan struct{}, runtime.GOMAXPROCS(0))
-	start := func(list ...int) {
+	for k := range n {
 		wait.Go(func() {
 			free <- struct{}{}
 			defer func() { <-free }()
-			for _, k := range list {
-				ask(k)
-			}
+			do(k)
 		})
 	}
-	var ends []int // they share arcs of the lot as it is, so they go one after the other
-	for k := range levers {
-		if levers[k].ends {
-			ends = append(ends, k)
-		} else {
-			start(k)
-		}
-	}
-	start(ends...)
 	wait.Wait()
-	return errors.Join(errs...)
 }
 
 // noDepth is a limit of depth that is none, m.
@@ -122,7 +128,11 @@ func (e *easing) trial(k int) *trial {
 		if e.ends {
 			arcs = e.arcs
 		}
-		e.trials[k] = e.with(in, eased).trialOf(arcs)
+		t := e.with(in, eased)
+		if e.own {
+			t.site = rimmed(e.site, &in[e.inflow], e.value(k))
+		}
+		e.trials[k] = t.trialOf(arcs)
 	}
 	return e.trials[k]
 }
@@ -226,7 +236,7 @@ func (e *easing) remedy(ctx context.Context, x *lacking) (Remedy, error) {
 
 // named is the remedy of a limit eased so far, with the way it opens.
 func (e *easing) named(i int, needed float64, eased *job, w *search.Way) Remedy {
-	r := unfigured(Remedy{Rule: e.rule, Now: e.now, Needed: needed, Unit: e.unit})
+	r := unfigured(Remedy{Rule: e.rule, Now: e.now, Needed: needed, Unit: e.unit, put: eased.asChange()})
 	r.Says = e.sentence(needed, &e.criteria, r.figure(i, w, eased, e.job).words(), e.in[i].ID)
 	if e.step == 0 && r.Carries < e.in[i].Flow {
 		return Remedy{} // height for water it does not carry

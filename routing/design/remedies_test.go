@@ -179,61 +179,71 @@ func TestMissesByLittle(t *testing.T) {
 	}
 }
 
-// try puts a remedy in, and one step less; it returns how many it tried.
-func (s *shortLot) try(t *testing.T, in Inflow, x Remedy) int {
-	t.Helper()
-	as := func(*constraint.Site) {}
-	able := func(site func(*constraint.Site), change func(*Criteria)) bool {
-		changed := *s
-		changed.change = func(x *constraint.Site) { s.change(x); site(x) }
-		return changed.able(t, in.ID, change)
-	}
-	judge := func(does, less bool, step float64) int {
-		if !does {
-			t.Errorf("%s, %s: %s of %g does not serve it", s.name, in.ID, x.Rule, x.Needed)
-		}
-		if less {
-			t.Errorf("%s, %s: %s of %g already serves it, %g was asked", s.name, in.ID, x.Rule, x.Needed+step, x.Needed)
-		}
-		return 1
+// put is the lot with a remedy of an inflow put in at a value; nil where that is
+// nothing of site and criteria.
+func (s *shortLot) put(id string, x Remedy, value float64) *shortLot {
+	changed := *s
+	site := func(change func(*constraint.Site)) *shortLot {
+		changed.change = func(x *constraint.Site) { s.change(x); change(x) }
+		return &changed
 	}
 	switch x.Rule {
 	case "outlet.type", "outlet.at":
-		there := func(site *constraint.Site) {
-			site.Outlets = []constraint.Outlet{{ID: "new", At: *x.At, Type: x.Type, Invert: nan}}
-		}
-		return judge(able(there, func(*Criteria) {}), false, 0)
+		return site(func(to *constraint.Site) {
+			to.Outlets = []constraint.Outlet{{ID: "new", At: *x.At, Type: x.Type, Invert: nan}}
+		})
 	case "curb.street_side":
-		far := func(site *constraint.Site) { site.Curbs[0].StreetSide = constraint.Right }
-		return judge(able(far, func(*Criteria) {}), false, 0)
+		return site(func(x *constraint.Site) { x.Curbs[0].StreetSide = constraint.Right })
 	case RuleOutletInvert:
 		above := s.limits().OutletAboveGutter
-		gutter := func(invert float64) func(*constraint.Site) {
-			return func(site *constraint.Site) { site.Curbs[0].Gutter = []float64{invert - above} }
-		}
-		const step = 0.0005 // half a millimetre
-		return judge(able(gutter(x.Needed-step), func(*Criteria) {}), able(gutter(x.Needed+nearMiss), func(*Criteria) {}), nearMiss)
-	}
-	if x.Rule == "pump" {
-		return s.lifts(t, in, x)
+		return site(func(x *constraint.Site) { x.Curbs[0].Gutter = []float64{value - above} })
+	case RuleRim:
+		return site(withRim(id, value))
 	}
 	for _, v := range levers {
 		if v.rule == x.Rule {
-			step := math.Copysign(v.step, x.Now-x.Needed)
-			if v.step == 0 {
-				step = x.Now - x.Needed
+			changed.ruled = func(c *Criteria) {
+				if s.ruled != nil {
+					s.ruled(c)
+				}
+				*v.value(c, &Inflow{}) = value
 			}
-			put := func(to float64) bool { return able(as, func(c *Criteria) { *v.value(c, &Inflow{}) = to }) }
-			if v.own {
-				put = func(to float64) bool { return able(withRim(in.ID, to), func(*Criteria) {}) }
-			}
-			if said := asSaid(t, x); !put(said) {
-				t.Errorf("%s, %s: %q, put in as said, does not serve it", s.name, in.ID, x.Says)
-			}
-			return judge(put(x.Needed), put(x.Needed+step), step)
+			return &changed
 		}
 	}
-	return 0
+	return nil
+}
+
+// try puts a remedy in, and one step less; it returns how many it tried.
+func (s *shortLot) try(t *testing.T, in Inflow, x Remedy) int {
+	t.Helper()
+	does := func(value float64) bool { return s.put(in.ID, x, value).able(t, in.ID) }
+	enough, step := x.Needed, 0.0 // and no step where places are tried
+	switch x.Rule {
+	case "pump":
+		return s.lifts(t, in, x)
+	case RuleOutletInvert:
+		enough, step = x.Needed-0.0005, nearMiss // half a millimetre
+	default:
+		for _, v := range levers {
+			if v.rule != x.Rule {
+				continue
+			}
+			if step = math.Copysign(v.step, x.Now-x.Needed); v.step == 0 {
+				step = x.Now - x.Needed
+			}
+			if said := asSaid(t, x); !does(said) {
+				t.Errorf("%s, %s: %q, put in as said, does not serve it", s.name, in.ID, x.Says)
+			}
+		}
+	}
+	if !does(enough) {
+		t.Errorf("%s, %s: %s of %g does not serve it", s.name, in.ID, x.Rule, x.Needed)
+	}
+	if step != 0 && does(x.Needed+step) {
+		t.Errorf("%s, %s: %s of %g already serves it, %g was asked", s.name, in.ID, x.Rule, x.Needed+step, x.Needed)
+	}
+	return 1
 }
 
 // figureAsked is what a remedy's sentence asks for.
@@ -300,9 +310,9 @@ func (s *shortLot) limits() constraint.Limits {
 }
 
 // able asks for an inflow's own verdict.
-func (s *shortLot) able(t *testing.T, id string, change func(*Criteria)) bool {
+func (s *shortLot) able(t *testing.T, id string) bool {
 	t.Helper()
-	law, site, water, c := s.pose(change)
+	law, site, water, c := s.pose(func(*Criteria) {})
 	d := &job{law: law, site: site, criteria: c, water: water}
 	d.in = d.inflows()
 	if d.out, _ = d.discharges(); len(d.out) == 0 {

@@ -30,9 +30,12 @@ type Result struct {
 	Storm       Storm // designed for
 	Network     network.Network
 	Inflows     []Inflow
-	Costs       []Cost // of what is laid; nil where no prices are given
-	Crossings   []Crossing
-	Protections []Protection
+	// Alternatives are the changes that would make inflows feasible, side by side,
+	// those that do for most first.
+	Alternatives []Alternative
+	Costs        []Cost // of what is laid; nil where no prices are given
+	Crossings    []Crossing
+	Protections  []Protection
 	// Spills are the places where water would leave the pipes, the one of the
 	// least storm first, each as if those before it held.
 	Spills       []Spill
@@ -112,6 +115,8 @@ type Remedy struct {
 	Outlet   *orb.Point // where it ends, nil for nowhere new
 	At       *orb.Point // where something new is built, nil for nothing
 	Lift     float64    // of a pump, without friction, m
+
+	put *change // nil where nothing in site or criteria is it
 }
 
 // Crossing is a place where a pipe meets something to be minded.

@@ -67,11 +67,11 @@ func (v *verdict) take(w search.Way, raised bool) {
 }
 
 // verdicts asks for each inflow alone whether any way exists, but for those a plan
-// serves.
+// serves and the hopeless.
 func (d *job) verdicts(ctx context.Context, served []int) ([]verdict, error) {
 	list := make([]verdict, len(d.in))
 	for i := range list {
-		if list[i].served = slices.Contains(served, i); list[i].served {
+		if list[i].served = slices.Contains(served, i); list[i].served || slices.Contains(d.hopeless, i) {
 			continue
 		}
 		var err error

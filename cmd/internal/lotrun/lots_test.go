@@ -75,6 +75,57 @@ func TestOneMoreOutlet(t *testing.T) {
 	}
 }
 
+// An alternative's design is the one that comes of writing it into the criteria.
+func TestAlternativeWritten(t *testing.T) {
+	l := invent(23)
+	folder := t.TempDir()
+	in := l.write(t, folder)
+	type alternative struct {
+		Rule   string
+		Needed float64
+		Design struct {
+			Served []string
+			Length float64 `json:"plan_length_m"`
+		}
+	}
+	type summary struct {
+		Length       float64 `json:"plan_length_m"`
+		Inflows      []struct{ ID, Status string }
+		Alternatives []alternative
+	}
+	run := func(out string) (s summary) {
+		t.Helper()
+		done, err := Route(context.Background(), in, Output{Folder: filepath.Join(folder, out)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := json.Unmarshal([]byte(done.Summary), &s); err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	list := run("before").Alternatives
+	k := slices.IndexFunc(list, func(a alternative) bool { return a.Rule == "limits.cover_min" })
+	if k < 0 {
+		t.Fatalf("less cover is none of %+v", list)
+	}
+	a := list[k]
+	text := fmt.Sprintf("storm:\n  intensity: 2 in/h\nlimits:\n  cover_min: %g\n", a.Needed)
+	if err := os.WriteFile(in.Criteria, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	after := run("after")
+	var served []string
+	for _, i := range after.Inflows {
+		if i.Status == "served" {
+			served = append(served, i.ID)
+		}
+	}
+	if len(served) == 0 || !slices.Equal(served, a.Design.Served) || math.Abs(after.Length-a.Design.Length) > 1e-6 {
+		t.Errorf("%+v; with it written %v are served, through %.3f m", a, served, after.Length)
+	}
+}
+
 // turnedShare is what turns of 22.5 and 45 degrees may add to a route, %: the
 // bound knows of no fittings.
 const turnedShare = 1.5
