@@ -91,9 +91,11 @@ func TestParaboloid(t *testing.T) {
 }
 
 // Outlines enclose the area of their cells, outer rings run counter-clockwise,
-// every ring is closed, and none touches itself.
+// every ring is closed, none touches itself, a hole lies in the smallest ring
+// round it, and the largest part comes first.
 func TestOutline(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
+	holes := 0
 	for range 500 {
 		g := grid.New(grid.NewFrame(0, 0, 1.5, 2), 12, 12)
 		var cells []int
@@ -102,8 +104,26 @@ func TestOutline(t *testing.T) {
 				cells = append(cells, i)
 			}
 		}
-		area := 0.0
-		for _, p := range lowspot.Outline(g, cells) {
+		area, last := 0.0, math.Inf(1)
+		outline := lowspot.Outline(g, cells)
+		for _, p := range outline {
+			if a := planar.Area(p); a > last {
+				t.Fatalf("a part of %v after one of %v", a, last)
+			} else {
+				last = a
+			}
+			for _, h := range p[1:] {
+				at := orb.Point{(h[0][0] + h[1][0]) / 2, (h[0][1] + h[1][1]) / 2}
+				if !planar.RingContains(p[0], at) {
+					t.Fatal("a hole outside its ring")
+				}
+				for _, q := range outline {
+					if planar.RingContains(q[0], at) && math.Abs(planar.Area(q[0])) < math.Abs(planar.Area(p[0])) {
+						t.Fatal("a smaller ring lies round a hole")
+					}
+				}
+				holes++
+			}
 			if p[0].Orientation() != orb.CCW {
 				t.Fatal("an outer ring runs clockwise")
 			}
@@ -128,5 +148,8 @@ func TestOutline(t *testing.T) {
 		if want := float64(len(cells)) * 3; math.Abs(area-want) > 1e-9 {
 			t.Fatalf("area %v of %d cells, want %v", area, len(cells), want)
 		}
+	}
+	if holes < 400 {
+		t.Fatalf("%d holes: the draw has lost its grip", holes)
 	}
 }

@@ -1,7 +1,9 @@
 package lowspot
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -123,29 +125,47 @@ func straightOn(a, b, c corner) bool {
 	return (b.col-a.col)*(c.row-b.row)-(b.row-a.row)*(c.col-b.col) == 0
 }
 
-// assemble gives each hole to the smallest outer ring round it.
+// assemble gives each hole to the smallest outer ring round it, and puts the
+// largest part first.
 func assemble(outer, holes []orb.Ring) orb.MultiPolygon {
-	list := make(orb.MultiPolygon, 0, len(outer))
-	for _, r := range outer {
-		list = append(list, orb.Polygon{r})
+	list := make(orb.MultiPolygon, len(outer))
+	bounds, areas := make([]orb.Bound, len(outer)), make([]float64, len(outer))
+	for k, r := range outer {
+		list[k], bounds[k], areas[k] = orb.Polygon{r}, r.Bound(), math.Abs(planar.Area(r))
 	}
+	smallest := ranked(areas)
 	for _, h := range holes {
-		best, at := math.Inf(1), -1
-		for k := range list {
-			if a := math.Abs(planar.Area(list[k][0])); a < best && planar.RingContains(list[k][0], middle(h)) {
-				best, at = a, k
+		// Some ring is round it, so the last it may be is not asked.
+		round, p := -1, middle(h)
+		for _, k := range smallest {
+			if !bounds[k].Contains(p) {
+				continue
 			}
+			if round >= 0 && planar.RingContains(outer[round], p) {
+				break
+			}
+			round = k
 		}
-		if at >= 0 {
-			list[at] = append(list[at], h)
-		}
+		list[round] = append(list[round], h)
 	}
-	for k := 1; k < len(list); k++ {
-		for j := k; j > 0 && planar.Area(list[j]) > planar.Area(list[j-1]); j-- {
-			list[j], list[j-1] = list[j-1], list[j]
-		}
+	for k := range list {
+		areas[k] = -planar.Area(list[k])
 	}
-	return list
+	sorted := make(orb.MultiPolygon, len(list))
+	for n, k := range ranked(areas) {
+		sorted[n] = list[k]
+	}
+	return sorted
+}
+
+// ranked lists the places of values, the least first, of equals the first.
+func ranked(values []float64) []int {
+	order := make([]int, len(values))
+	for k := range order {
+		order[k] = k
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(values[a], values[b]) })
+	return order
 }
 
 // middle is a point just inside a hole's first side.
