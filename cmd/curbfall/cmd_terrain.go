@@ -27,9 +27,9 @@ overflow to, flow paths, and what stands after the design storm. With a site,
 water goes round roofs and through culverts, and what runs over each side of each
 lot and whether the ground falls as grading rules ask is said too.
 
-Of a raster without a site that takes more memory than it may, some 140 bytes a
+Of a raster without a site that takes more memory than it may, some 100 bytes a
 cell, the grids of --rasters alone are made, the same to the last cell: in memory
-where 30 bytes a cell fit, else in bands of rows, with 9 bytes a cell of disk beside
+where 24 bytes a cell fit, else in bands of rows, with 9 bytes a cell of disk beside
 the output.
 
 EXIT STATUS

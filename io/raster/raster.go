@@ -72,6 +72,7 @@ type Dataset struct {
 	offset     float64
 	gt         [6]float64 // x = gt0 + gt1 col, y = gt3 + gt5 row
 	ds         *godal.Dataset
+	blockRows  int // of its blocks
 }
 
 // Open opens a raster and settles its vertical unit: what its coordinate
@@ -89,6 +90,23 @@ func Open(path, verticalUnit string) (*Dataset, error) {
 		return nil, err
 	}
 	return d, nil
+}
+
+// leastCache is GDAL's cache of blocks where those of the raster are small, bytes.
+const leastCache = 16 << 20
+
+// BlockCache is the memory GDAL takes for blocks while the raster is read and
+// others like it are written, bytes: a row of blocks, and as much again, since
+// rows are asked for one after the other. By itself GDAL would take a twentieth of
+// the machine's memory. What it is told first holds for all rasters.
+func (d *Dataset) BlockCache() int {
+	const widest = 8 // bytes a cell
+	return max(leastCache, d.Cols*max(d.blockRows, tileRows)*widest)
+}
+
+// cache tells GDAL of BlockCache.
+func (d *Dataset) cache() godal.BandIOOption {
+	return godal.ConfigOption(fmt.Sprintf("GDAL_CACHEMAX=%dMB", d.BlockCache()>>20))
 }
 
 // Close closes the raster.
@@ -142,6 +160,7 @@ func (d *Dataset) header(verticalUnit string) error {
 	if !d.System.Geographic {
 		d.Site = d.System
 	}
+	d.blockRows = band.Structure().BlockSizeY
 	d.nodata, d.hasNodata = band.NoData()
 	d.scale, d.offset = st.Scale, st.Offset
 	if d.scale == 0 {

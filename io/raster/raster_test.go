@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -388,6 +389,54 @@ func TestSouthUp(t *testing.T) {
 		a, b, c := north.Ground(p[0], p[1]), south.Ground(p[0], p[1]), part.Ground(p[0], p[1])
 		if math.Abs(a-b) > 1e-9 || math.Abs(a-c) > 1e-9 {
 			t.Errorf("at %v: %v, %v, %v", p, a, b, c)
+		}
+	}
+}
+
+// A raster taller than what is read at once comes in order, from either side, and
+// so does a part of it.
+func TestTall(t *testing.T) {
+	const cols, rows = 3, 2*rowsAtOnce + 50
+	for _, up := range []bool{false, true} {
+		gt := [6]float64{500000, 2, 0, 4400000 + 2*rows, 0, -2}
+		z := make([]float32, cols*rows)
+		for i := range z {
+			z[i] = float32(i / cols)
+		}
+		if up {
+			gt[3], gt[5] = 4400000, 2
+			slices.Reverse(z)
+		}
+		path := filepath.Join(t.TempDir(), "ground.tif")
+		o, err := create[float32](path, cols, rows, gt, "EPSG:26915+5703", math.NaN())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := errors.Join(o.WriteRows(0, z), o.Close()); err != nil {
+			t.Fatal(err)
+		}
+		d, err := Open(path, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer d.Close()
+		whole, err := d.ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		part, err := d.Read(orb.Bound{Min: orb.Point{500001, 4400000 + 2*(rows-rowsAtOnce-90)}, Max: orb.Point{500005, 4400000 + 2*(rows-40)}}, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for what, w := range map[string]*Window{"whole": whole, "part": part} {
+			for i, got := range w.Z {
+				if want := float32(w.Row + i/w.Cols); got != want {
+					t.Fatalf("south up %v, %s: row %v of the raster is %v", up, what, want, got)
+				}
+			}
+		}
+		if whole.Rows != rows || part.Row < 38 || part.Rows < rowsAtOnce+48 {
+			t.Fatalf("south up %v: %d rows, of the part %d from %d on", up, whole.Rows, part.Rows, part.Row)
 		}
 	}
 }

@@ -2,12 +2,10 @@ package raster
 
 import (
 	"context"
-	"fmt"
 	"maps"
 	"math"
 	"slices"
 
-	"github.com/airbusgeo/godal"
 	"github.com/paulmach/orb"
 
 	"curbfall/io/crs"
@@ -169,22 +167,19 @@ func (d *Dataset) Banded(height int) (*grid.Banded, error) {
 	return &grid.Banded{Frame: all.frame, Cols: d.Cols, Rows: d.Rows, Height: height}, err
 }
 
-// ReadBands reads the whole raster band by band into rows kept elsewhere. Where
-// it is the first to read or write a raster, GDAL's cache of blocks is of cache
-// bytes from then on.
-func (d *Dataset) ReadBands(ctx context.Context, b *grid.Banded, cache int, into grid.RowWriter[float32]) error {
-	size := godal.ConfigOption(fmt.Sprintf("GDAL_CACHEMAX=%dMB", cache>>20))
+// ReadBands reads the whole raster band by band into rows kept elsewhere.
+func (d *Dataset) ReadBands(ctx context.Context, b *grid.Banded, into grid.RowWriter[float32]) error {
 	known, untagged := 0, map[float64]int{}
 	for _, band := range b.Bands() {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		w, n, err := d.readCells(part{b.Frame, 0, band.First, d.Cols, band.End - band.First}, untagged, size)
+		g, n, err := d.readCells(part{b.Frame, 0, band.First, d.Cols, band.End - band.First}, untagged)
 		if err != nil {
 			return err
 		}
 		known += n
-		if err := into.WriteRows(band.First, w.Z); err != nil {
+		if err := into.WriteRows(band.First, g.Z); err != nil {
 			return err
 		}
 	}
@@ -275,33 +270,55 @@ func (d *Dataset) allUnknown(cells int) error {
 	return d.errorf("has no elevation in the window read: all %d cells are nodata; give a raster with data there", cells)
 }
 
+// rowsAtOnce is how many rows are read at once, in the wide numbers they are
+// judged in.
+const rowsAtOnce = tileRows
+
 // readCells reads a range of cells, and tells how many are known.
-func (d *Dataset) readCells(p part, untagged map[float64]int, options ...godal.BandIOOption) (g *grid.Grid, known int, err error) {
-	fileRow := p.row
-	if d.gt[5] > 0 {
-		fileRow = d.Rows - p.row - p.rows
-	}
-	raw := make([]float64, p.cols*p.rows)
-	options = append(options, remote, quiet)
-	err = again(func() error { return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, p.rows, options...) }, d.Path)
-	if err != nil {
-		return nil, 0, d.errorf("cannot be read: %s", firstLine(err))
-	}
-	p.frame.Col[0] -= float64(p.col)
-	p.frame.Row[0] -= float64(p.row)
-	g = grid.New(p.frame, p.cols, p.rows)
-	for i, z := range raw {
-		if d.void(z, untagged) {
-			continue
+func (d *Dataset) readCells(p part, untagged map[float64]int) (g *grid.Grid, known int, err error) {
+	g = &grid.Grid{Frame: p.frame, Cols: p.cols, Rows: p.rows, Z: make([]float32, p.cols*p.rows)}
+	g.Frame.Col[0] -= float64(p.col)
+	g.Frame.Row[0] -= float64(p.row)
+	room := make([]float64, p.cols*min(p.rows, rowsAtOnce))
+	for first := 0; first < p.rows; first += rowsAtOnce {
+		rows := min(rowsAtOnce, p.rows-first)
+		fileRow := p.row + first
+		if d.southUp() {
+			fileRow = d.Rows - fileRow - rows
 		}
-		known++
-		k := i
-		if d.gt[5] > 0 {
-			k = (p.rows-1-i/p.cols)*p.cols + i%p.cols
+		raw := room[:p.cols*rows]
+		err = again(func() error {
+			return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, rows, d.cache(), remote, quiet)
+		}, d.Path)
+		if err != nil {
+			return nil, 0, d.errorf("cannot be read: %s", firstLine(err))
 		}
-		g.Z[k] = float32(z*d.scale + d.offset)
+		for r := range rows {
+			row := r
+			if d.southUp() {
+				row = rows - 1 - r
+			}
+			known += d.elevations(raw[r*p.cols:(r+1)*p.cols], g.Z[(first+row)*p.cols:], untagged)
+		}
 	}
 	return g, known, nil
+}
+
+// southUp tells whether the file's first row is the southernmost.
+func (d *Dataset) southUp() bool { return d.gt[5] > 0 }
+
+// elevations turns what the file holds into elevations, and tells how many are
+// known.
+func (d *Dataset) elevations(raw []float64, into []float32, untagged map[float64]int) (known int) {
+	for i, z := range raw {
+		if d.void(z, untagged) {
+			into[i] = float32(math.NaN())
+			continue
+		}
+		into[i] = float32(z*d.scale + d.offset)
+		known++
+	}
+	return known
 }
 
 // void tells whether a cell holds no elevation, and counts the values that say

@@ -13,27 +13,15 @@ import (
 // Value is what a cell of a written raster holds.
 type Value interface{ ~float32 | ~uint8 | ~uint32 }
 
-// Write writes values, one a cell of a window read from d, as a GeoTIFF on the
-// raster's own grid and coordinate system.
-func Write[T Value](d *Dataset, w *Window, path string, values []T, nodata float64) error {
-	north, height := d.north()
-	gt := [6]float64{d.gt[0] + d.gt[1]*float64(w.Col), d.gt[1], 0, north - height*float64(w.Row), 0, -height}
-	return write(path, w.Cols, w.Rows, gt, d.System.WKT, values, nodata)
-}
-
 // WriteGround writes a grid of projected site metres as a GeoTIFF.
 func WriteGround(path string, g *grid.Grid, system string) error {
 	x, y := g.ToSite(-0.5, -0.5)
 	gt := [6]float64{x, g.CellX, 0, y, 0, -g.CellY}
-	return write(path, g.Cols, g.Rows, gt, system, g.Z, math.NaN())
-}
-
-func write[T Value](path string, cols, rows int, gt [6]float64, system string, values []T, nodata float64) error {
-	o, err := create[T](path, cols, rows, gt, system, nodata)
+	o, err := create[float32](path, g.Cols, g.Rows, gt, system, math.NaN())
 	if err != nil {
 		return err
 	}
-	return errors.Join(o.WriteRows(0, values), o.Close())
+	return errors.Join(o.WriteRows(0, g.Z), o.Close())
 }
 
 // Output is a GeoTIFF being written by rows.
@@ -43,11 +31,21 @@ type Output[T Value] struct {
 	ds   *godal.Dataset
 }
 
-// Create begins a GeoTIFF of one value a cell of the whole of d.
-func Create[T Value](d *Dataset, path string, nodata float64) (*Output[T], error) {
+// Create begins a GeoTIFF of one value a cell of a window of d, nil for the whole,
+// on the raster's own grid and coordinate system.
+func Create[T Value](d *Dataset, w *Window, path string, nodata float64) (*Output[T], error) {
+	col, row, cols, rows := 0, 0, d.Cols, d.Rows
+	if w != nil {
+		col, row, cols, rows = w.Col, w.Row, w.Cols, w.Rows
+	}
 	north, height := d.north()
-	return create[T](path, d.Cols, d.Rows, [6]float64{d.gt[0], d.gt[1], 0, north, 0, -height}, d.System.WKT, nodata)
+	gt := [6]float64{d.gt[0] + d.gt[1]*float64(col), d.gt[1], 0, north - height*float64(row), 0, -height}
+	return create[T](path, cols, rows, gt, d.System.WKT, nodata)
 }
+
+// tileRows is the height of the tiles of a written raster: rows are best written
+// so many at once.
+const tileRows = 256
 
 func create[T Value](path string, cols, rows int, gt [6]float64, system string, nodata float64) (o *Output[T], err error) {
 	Register()

@@ -52,10 +52,13 @@ const laplaceTolerance = 1e-6
 // FillVoids gives every cell of the closed voids the discrete Laplace surface
 // of the cells around them: each filled cell is the mean of its four
 // neighbours, to 1e-6 m before rounding to float32. Open voids are left.
-// It returns a copy; g is not modified.
+// It returns a copy, g itself where nothing is closed; g is not modified.
 //
 // Cost: conjugate gradients, about O(n sqrt n) for a void of n cells.
 func (g *Grid) FillVoids(voids []Void) *Grid {
+	if !slices.ContainsFunc(voids, func(v Void) bool { return !v.Open }) {
+		return g
+	}
 	filled := g.Clone()
 	for _, v := range voids {
 		if !v.Open {

@@ -5,9 +5,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strings"
 
@@ -17,7 +17,6 @@ import (
 	"curbfall/io/units"
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
-	"curbfall/terrain/flow"
 	"curbfall/terrain/grid"
 )
 
@@ -93,6 +92,7 @@ func (g *given) voidWords() string {
 
 // Terrain shows where water gathers and runs, and writes its layers.
 func Terrain(ctx context.Context, in Inputs, out Output) (*Finished, error) {
+	defer debug.SetGCPercent(debug.SetGCPercent(letGo))
 	f, err := newFolder(out.Folder, out.Overwrite)
 	if err != nil {
 		return nil, err
@@ -150,7 +150,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		}
 	}
 	if out.Rasters {
-		if err := g.writeRasters(f.making, w); err != nil {
+		if err := g.writeRasters(ctx, f.making, w); err != nil {
 			return nil, err
 		}
 	}
@@ -252,14 +252,15 @@ const (
 )
 
 // writeRasters writes the surface's grids on the raster's own cells.
-func (g *given) writeRasters(folder string, w *water) error {
-	levels, depths := standingLevels(w.surface, w.filled)
-	path := func(name string) string { return filepath.Join(folder, name) }
+func (g *given) writeRasters(ctx context.Context, folder string, w *water) error {
+	l := &large{
+		Banded: &grid.Banded{Frame: w.surface.Frame, Cols: w.surface.Cols, Rows: w.surface.Rows, Height: alignedRows},
+		dem:    g.dem, window: g.window, folder: folder,
+	}
 	return errors.Join(
-		raster.Write(g.dem, g.window, path(filledRaster), levels, math.NaN()),
-		raster.Write(g.dem, g.window, path(depthRaster), depths, math.NaN()),
-		raster.Write(g.dem, g.window, path(directionRaster), w.dir, flow.Void),
-		raster.Write(g.dem, g.window, path(areaRaster), w.acc, 0))
+		l.writeLevels(ctx, &kept[float32]{l.Cols, w.surface.Z}, &kept[float32]{l.Cols, w.filled.Z}),
+		l.writeDirections(ctx, &kept[uint8]{l.Cols, w.dir}),
+		l.writeAreas(func(to grid.RowWriter[uint32]) error { return to.WriteRows(0, w.acc) }))
 }
 
 // standingLevels is the filled surface and the depth of water that fills it, m.

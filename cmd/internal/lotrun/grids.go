@@ -16,8 +16,8 @@ import (
 type large struct {
 	*grid.Banded
 	dem      *raster.Dataset
-	cache    int    // GDAL's, of blocks, bytes
-	folder   string // where the grids go
+	window   *raster.Window // the part of the raster it is, nil: all
+	folder   string         // where the grids go
 	doing    string
 	progress func(doing string, row, rows int)
 }
@@ -62,7 +62,7 @@ func (l *large) inBands(ctx context.Context) error {
 		return err
 	}
 	return l.each(ctx, []step{
-		{"reading", func() error { return l.dem.ReadBands(ctx, l.Banded, l.cache, &ground) }},
+		{"reading", func() error { return l.dem.ReadBands(ctx, l.Banded, &ground) }},
 		{"filling voids", func() error { return l.FillVoidsBanded(ctx, &ground) }},
 		{"filling depressions", func() error { return fill.Banded(ctx, l.Banded, &ground, &filled) }},
 		{"finding directions", func() error { return flow.DirectionsBanded(ctx, l.Banded, &filled, &dir) }},
@@ -82,7 +82,7 @@ func (l *large) inMemory(ctx context.Context) error {
 	return l.each(ctx, []step{
 		{"reading", func() error {
 			ground.v = make([]float32, l.Cols*l.Rows)
-			return l.dem.ReadBands(ctx, l.Banded, l.cache, ground)
+			return l.dem.ReadBands(ctx, l.Banded, ground)
 		}},
 		{"filling voids", func() error { return l.FillVoidsBanded(ctx, ground) }},
 		{"filling depressions", func() error {
@@ -105,12 +105,12 @@ func (l *large) inMemory(ctx context.Context) error {
 
 // writeLevels writes filled.tif and ponding_depth.tif.
 func (l *large) writeLevels(ctx context.Context, ground, filled grid.RowReader[float32]) (err error) {
-	level, err := raster.Create[float32](l.dem, filepath.Join(l.folder, filledRaster), math.NaN())
+	level, err := raster.Create[float32](l.dem, l.window, filepath.Join(l.folder, filledRaster), math.NaN())
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, level.Close()) }()
-	depth, err := raster.Create[float32](l.dem, filepath.Join(l.folder, depthRaster), math.NaN())
+	depth, err := raster.Create[float32](l.dem, l.window, filepath.Join(l.folder, depthRaster), math.NaN())
 	if err != nil {
 		return err
 	}
@@ -137,7 +137,7 @@ func (l *large) writeLevels(ctx context.Context, ground, filled grid.RowReader[f
 
 // writeDirections writes flow_direction.tif.
 func (l *large) writeDirections(ctx context.Context, dir grid.RowReader[uint8]) (err error) {
-	way, err := raster.Create[uint8](l.dem, filepath.Join(l.folder, directionRaster), flow.Void)
+	way, err := raster.Create[uint8](l.dem, l.window, filepath.Join(l.folder, directionRaster), flow.Void)
 	if err != nil {
 		return err
 	}
@@ -156,7 +156,7 @@ func (l *large) writeDirections(ctx context.Context, dir grid.RowReader[uint8]) 
 
 // writeAreas writes contributing_area.tif, the counts that count hands over.
 func (l *large) writeAreas(count func(to grid.RowWriter[uint32]) error) (err error) {
-	area, err := raster.Create[uint32](l.dem, filepath.Join(l.folder, areaRaster), 0)
+	area, err := raster.Create[uint32](l.dem, l.window, filepath.Join(l.folder, areaRaster), 0)
 	if err != nil {
 		return err
 	}

@@ -10,20 +10,26 @@ import (
 	"curbfall/terrain/grid"
 )
 
-// What a cell takes at the peak, bytes: of ground looked at whole, measured on
-// noise of 4 and of 16 million cells; where its grids alone are made, of noise
-// without any slope; of a band, twice what its widest step keeps, since memory let
+// What a cell takes at the peak, bytes: of ground looked at whole, 65 to 80 measured
+// on streets with curbs and on noise over a slope, 16 million cells each, more
+// where low spots lie one in another all over flat ground; where its grids alone are
+// made, of noise without any slope; of a band, twice what its widest step keeps, since memory let
 // go is not free at once; beside a border, which is kept of all bands.
 const (
-	wholeCell  = 140
-	gridsCell  = 30
+	wholeCell  = 100
+	gridsCell  = 24
 	bandCell   = 80
 	borderCell = 80
 )
 
-// atAnyRate is what the program takes without a raster, what GDAL needs for its
-// cache of blocks, and below which memory would be looked for all the time, bytes.
+// atAnyRate is what the program takes without a raster, and below which memory
+// would be looked for all the time, bytes.
 const atAnyRate = 64 << 20
+
+// letGo is the share of memory, in percent, that may be let go before it is looked
+// for. By default it is as much again as is kept; but of rasters nearly all of it
+// is in a few long lists without pointers, where looking costs next to nothing.
+const letGo = 15
 
 // alignedRows is the height of the tiles in a written raster: bands of so many
 // rows fill tiles whole.
@@ -71,23 +77,19 @@ func bandHeight(cols, memory int) int {
 	return rows
 }
 
-// blockCache is the memory left to GDAL for its blocks.
-func blockCache(memory int) int { return max(atAnyRate, memory/8) }
-
-// gridsFit tells whether the grids alone of so many cells can be made in memory.
-func gridsFit(cells, memory int) bool {
-	return cells <= (memory-blockCache(memory)-atAnyRate)/gridsCell
-}
+// gridsFit tells whether the grids alone of so many cells can be made in memory,
+// beside a cache of blocks.
+func gridsFit(cells, memory, cache int) bool { return cells <= (memory-cache-atAnyRate)/gridsCell }
 
 // terrainGrids is Terrain for a raster too large to be looked at whole: its grids,
 // and what was left out.
 func (g *given) terrainGrids(ctx context.Context, out Output, f *folder) (*Finished, error) {
-	cache := blockCache(out.Memory)
+	cache := g.dem.BlockCache()
 	before := debug.SetMemoryLimit(int64(max(atAnyRate, out.Memory-cache-atAnyRate)))
 	defer debug.SetMemoryLimit(before)
 	cells := g.dem.Cols * g.dem.Rows
 	height, how := bandHeight(g.dem.Cols, out.Memory), "worked in bands of %d rows"
-	inMemory := gridsFit(cells, out.Memory)
+	inMemory := gridsFit(cells, out.Memory, cache)
 	if inMemory {
 		height, how = alignedRows, "read and written in bands of %d rows"
 	}
@@ -95,7 +97,7 @@ func (g *given) terrainGrids(ctx context.Context, out Output, f *folder) (*Finis
 	if err != nil {
 		return nil, err
 	}
-	l := &large{Banded: b, dem: g.dem, cache: cache, folder: f.making, progress: out.Progress}
+	l := &large{Banded: b, dem: g.dem, folder: f.making, progress: out.Progress}
 	run := l.inBands
 	if inMemory {
 		run = l.inMemory

@@ -104,7 +104,7 @@ func gridsInMemory(t *testing.T, in Inputs, folder string) {
 	if err := os.Mkdir(folder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if err := (&large{Banded: b, dem: d, cache: atAnyRate, folder: folder}).inMemory(context.Background()); err != nil {
+	if err := (&large{Banded: b, dem: d, folder: folder}).inMemory(context.Background()); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -116,10 +116,10 @@ func TestGridsFit(t *testing.T) {
 		cells, memory int
 		fits          bool
 	}{
-		{1, 2 * atAnyRate, false}, {1, 2*atAnyRate + gridsCell, true}, {2, 2*atAnyRate + gridsCell, false},
+		{1, gibi + atAnyRate, false}, {1, gibi + atAnyRate + gridsCell, true}, {2, gibi + atAnyRate + gridsCell, false},
 		{(8*gibi - gibi - atAnyRate) / gridsCell, 8 * gibi, true}, {(8*gibi-gibi-atAnyRate)/gridsCell + 1, 8 * gibi, false},
 	} {
-		if gridsFit(tt.cells, tt.memory) != tt.fits {
+		if gridsFit(tt.cells, tt.memory, gibi) != tt.fits {
 			t.Errorf("%+v", tt)
 		}
 	}

@@ -53,7 +53,10 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 			}
 		}
 	}
-	w := &water{surface: surface.Condition(ground, lines)}
+	w := &water{surface: ground}
+	if len(lines.Roofs)+len(lines.Culverts)+len(curbs) > 0 {
+		w.surface = surface.Condition(ground, lines)
+	}
 	for more := true; more; {
 		w.filled = fill.Depressions(w.surface)
 		w.dir = flow.Directions(w.filled)
