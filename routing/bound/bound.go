@@ -145,10 +145,47 @@ func newLattice(p Plane, set *stencil, near func(orb.Point) bool) *lattice {
 		l.reach = max(l.reach, x[0], x[1])
 	}
 	l.shut = make([]bool, l.cols*l.rows)
-	for i := range l.shut {
-		l.shut[i] = !near(l.at(i)) || p.Shut(l.at(i), pad)
+	reach := set.strayed + 1/math.Sqrt2
+	for i, away := range l.toFree(reach) {
+		l.shut[i] = away > reach || !near(l.at(i)) || away > 0 && p.Shut(l.at(i), pad)
 	}
 	return l
+}
+
+// toFree is how far, in lattice steps, each node lies from the nearest one whose
+// square is not shut, up to reach; more where none lies so near.
+func (l *lattice) toFree(reach float64) []float64 {
+	n := int(reach) + 1
+	along := make([]int, l.cols*l.rows) // the row
+	for r := range l.rows {
+		row := along[r*l.cols : (r+1)*l.cols]
+		last := -2 * n
+		for c := range row {
+			if !l.Shut(l.at(r*l.cols+c), l.Step/math.Sqrt2) {
+				last = c
+			}
+			row[c] = c - last
+		}
+		last = l.cols + 2*n
+		for c := l.cols - 1; c >= 0; c-- {
+			if row[c] == 0 {
+				last = c
+			}
+			row[c] = min(row[c], last-c)
+		}
+	}
+	away := make([]float64, len(along))
+	for i := range away {
+		col, row := i%l.cols, i/l.cols
+		least := 4 * n * n
+		for r := max(0, row-n); r <= min(l.rows-1, row+n); r++ {
+			if a := along[r*l.cols+col]; a <= n {
+				least = min(least, a*a+(r-row)*(r-row))
+			}
+		}
+		away[i] = math.Sqrt(float64(least))
+	}
+	return away
 }
 
 func (l *lattice) at(i int) orb.Point {

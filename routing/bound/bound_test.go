@@ -298,3 +298,18 @@ func TestStencils(t *testing.T) {
 		}
 	}
 }
+
+// Two obstacles that close a gap together, each of them too thin there to close it
+// alone, are gone round.
+func TestGapClosedByTwo(t *testing.T) {
+	f := &field{size: 20, boxes: []orb.Bound{
+		{Min: orb.Point{-5, 9}, Max: orb.Point{10.2, 11}},
+		{Min: orb.Point{9.8, 9}, Max: orb.Point{17, 11}},
+	}}
+	a, b := orb.Point{10, 5}, orb.Point{10, 15}
+	exact := f.geodesics([]orb.Point{a, b})[0][1]
+	got, err := Length(t.Context(), f.plane(0.1), Trees{Inflows: []Inflow{{At: a}}, Outlets: places(b), Number: 1, Known: exact})
+	if err != nil || got > exact || got < 0.9*exact {
+		t.Errorf("bound %.3f, the way round is %.3f: %v", got, exact, err)
+	}
+}

@@ -49,6 +49,10 @@
 // are summed in whole parts of a step, each step rounded down: S never comes out
 // too long.
 //
+// That all within R + c of a node is shut is told by Shut for the disc, or by the
+// squares of side h round the nodes within R + 2 c, which cover it: two obstacles may
+// close a gap that neither closes alone.
+//
 // What is not looked at. A tree that joins terminals (inflows, and the outlets
 // taken as one) and another place, gone along there and back, is a way round them
 // all: half the shortest such way is a length the rest of a tree does not go

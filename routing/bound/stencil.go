@@ -61,9 +61,10 @@ func whole(steps float64) int32 { return int32(steps * parts) }
 func slack(k, trees int) float64 { return float64(3*k-2*trees) / math.Sqrt2 }
 
 // loss is about what a bound on a length loses, both in lattice steps: obstacles
-// shrink by as much as the way strays, which shortens it by a part of that.
+// shrink by as much as the way strays, which shortens each inflow's by about that, and by
+// far more where it opens a gap.
 func (s *stencil) loss(k, trees int, length float64) float64 {
-	return (s.stretch-1)*length + slack(k, trees) + s.strayed/2
+	return (s.stretch-1)*length + slack(k, trees) + float64(k)*s.strayed
 }
 
 func gcd(a, b int) int {
