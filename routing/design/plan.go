@@ -107,18 +107,19 @@ func (d *job) laid(ctx context.Context, p *planned) (*layer, error) {
 const outletPrice = 10
 
 // apart is a plan of two systems where that is cheaper than the one with one
-// outlet, else that one. Only divisions that are shorter on straight lines are
-// searched.
+// outlet, or than two that one inflow after the other came to, else that one. Only
+// divisions that are shorter on straight lines are searched.
 func (d *job) apart(ctx context.Context, p *planned) (*planned, error) {
-	if !d.mayDivide() || p.outlets() > 1 || d.criteria.Limits.OutletsMax < 2 {
+	n := max(2, p.outlets())
+	if !d.mayDivide() || d.criteria.Limits.OutletsMax < n {
 		return p, nil
 	}
-	all := p.sources()
-	divisions := slices.DeleteFunc(d.divisions(all, 2, math.Inf(1)), func(x division) bool {
-		return x.length+outletPrice >= p.price
+	all, more := p.sources(), outletPrice*float64(n-p.outlets())
+	divisions := slices.DeleteFunc(d.divisions(all, n, math.Inf(1)), func(x division) bool {
+		return x.length+more >= p.price
 	})
 	q, err := d.divided(ctx, p.step, all, divisions, p.made[0].capacity())
-	if err == nil && q != nil && q.price+outletPrice < p.price {
+	if err == nil && q != nil && q.price+more < p.price {
 		return q, nil
 	}
 	return p, err
