@@ -79,15 +79,27 @@ func (d *job) divisions(inflows []int, n int, share float64) []division {
 	return all[:min(len(all), divisionsTried)]
 }
 
-// looksLong is the length of the shortest straight lines that join some inflows
-// and the nearest outlet to them, nothing in the way, m.
+// nearness is how near inflows lie to each other and to an outlet, as pipes go, m.
+type nearness struct {
+	between [][]float64
+	out     []float64
+}
+
+func (d *job) near() *nearness {
+	if d.nearness == nil {
+		d.nearness = &nearness{}
+		d.nearness.between, d.nearness.out = d.search(d.leastHeight(coarse)).Apart()
+	}
+	return d.nearness
+}
+
+// looksLong is the length of the shortest ways, two by two, that join some inflows and
+// the nearest outlet to them, m of plain pipe.
 func (d *job) looksLong(inflows []int) (length float64) {
+	near := d.near()
 	away := make([]float64, len(inflows))
 	for i, k := range inflows {
-		away[i] = math.Inf(1)
-		for _, o := range d.out {
-			away[i] = math.Min(away[i], distance(o.at, d.in[k].At))
-		}
+		away[i] = near.out[k]
 	}
 	for range inflows {
 		i := 0
@@ -100,7 +112,7 @@ func (d *job) looksLong(inflows []int) (length float64) {
 		away[i] = math.Inf(1)
 		for k := range away {
 			if !math.IsInf(away[k], 1) {
-				away[k] = math.Min(away[k], distance(d.in[inflows[i]].At, d.in[inflows[k]].At))
+				away[k] = math.Min(away[k], near.between[inflows[i]][inflows[k]])
 			}
 		}
 	}

@@ -27,6 +27,7 @@ type job struct {
 	used     []discharge                  // those the plan ends at
 	posed    map[posing]*posed            // the lot as posed to the search
 	hopeless []int                        // inflows known to have no way, which are asked for none
+	nearness *nearness                    // of the inflows
 	bent     *search.Lattice              // the fine lattice with ways off it; nil: none
 	asIs     *trial                       // the lot under its limits, asked for single inflows
 	entered  map[entering]constraint.Line // nil where asked for once

@@ -134,9 +134,13 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 		return best, err
 	}
 	used, plan := d.used, p
-	for n := max(2, p.outlets()); n <= d.criteria.Limits.OutletsMax && (best.leftOver() > 0 || best.overRims() > 0); n++ {
-		for _, capacity := range []bool{true, false} {
-			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p.sources(), n, evenShare), capacity)
+	full := func() bool { return best.leftOver() == 0 && best.overRims() == 0 }
+	for n := max(2, p.outlets()); n <= d.criteria.Limits.OutletsMax && !full(); n++ {
+		for _, x := range []struct {
+			capacity bool
+			share    float64
+		}{{true, math.Inf(1)}, {true, evenShare}, {false, evenShare}} {
+			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p.sources(), n, x.share), x.capacity)
 			if err != nil {
 				return nil, err
 			}
@@ -147,7 +151,9 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 			if err == nil && l.drainsBetter(best) {
 				best, used, plan = l, d.used, q
 			}
-			break
+			if full() {
+				break
+			}
 		}
 	}
 	d.used = used

@@ -61,6 +61,34 @@ func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, erro
 	return g.vertices(f), verdicts, nil
 }
 
+// Apart tells what pipes between any two sources cost at least, heights aside, and from
+// each to an outlet, m of plain pipe; +Inf where there is no way.
+func (g *Search) Apart() (between [][]float64, out []float64) {
+	g.clearWalls()
+	targets := g.targets(-1)
+	g.base = g.reverse(targets, g.highestStart())
+	g.plan = g.newPlanPrices()
+	n := &net{Search: g, targets: targets}
+	for s := range g.Sources {
+		n.wanted = append(n.wanted, s)
+	}
+	n.measure(&forest{})
+	for s := range g.Sources {
+		between, out = append(between, nil), append(out, math.Inf(1))
+		for r := range g.Sources {
+			between[s] = append(between[s], n.apart[[2]int{s, r}])
+		}
+		for _, k := range g.links[s] {
+			if k.node < 0 {
+				out[s] = min(out[s], k.priced)
+			} else {
+				out[s] = min(out[s], k.priced+g.base.price[k.node])
+			}
+		}
+	}
+	return between, out
+}
+
 // feasible tells whether a source can be drained, by the reverse sweep.
 func (g *Search) feasible(s int, t *toGo) bool {
 	for _, k := range g.links[s] {

@@ -54,6 +54,38 @@ func TestShutInByPipes(t *testing.T) {
 	if !done.Feasible || !strings.Contains(done.Report, "outlet-2") {
 		t.Error(done.Report)
 	}
+	wellDivided(t, done)
+}
+
+// dividedGap is how much longer than the shortest plan with as many outlets one may be,
+// %, whose inflows all drain to the outlet that is nearer as pipes go: what the bound
+// loses, and fittings cost. With one of them on the wrong side of the house it is
+// 35 % and more.
+const dividedGap = 20
+
+func wellDivided(t *testing.T, done *Finished) {
+	t.Helper()
+	var s struct {
+		Gap *float64 `json:"optimality_gap_pct"`
+	}
+	if err := json.Unmarshal([]byte(done.Summary), &s); err != nil {
+		t.Fatal(err)
+	}
+	if s.Gap == nil || *s.Gap > dividedGap {
+		t.Errorf("longer than the shortest by more than %d %%: %s", dividedGap, done.Report)
+	}
+}
+
+// Inflows are divided as pipes go, not as through the house between them.
+func TestDividedRoundTheHouse(t *testing.T) {
+	for _, seed := range []uint64{27, 188} {
+		folder := t.TempDir()
+		done, err := Route(context.Background(), invent(seed).write(t, folder), Output{Folder: filepath.Join(folder, "out")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		wellDivided(t, done)
+	}
 }
 
 // Where it may not have one, that is the remedy.
