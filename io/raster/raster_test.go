@@ -408,7 +408,7 @@ func TestTall(t *testing.T) {
 			slices.Reverse(z)
 		}
 		path := filepath.Join(t.TempDir(), "ground.tif")
-		o, err := create[float32](path, cols, rows, gt, "EPSG:26915+5703", math.NaN())
+		o, err := create[float32](path, cols, rows, gt, "EPSG:26915+5703", Kind{NoData: math.NaN()})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -24,6 +24,9 @@ type Window struct {
 // practice, no source.
 var untagged = []float64{-9999, -99999, -999999, -32768, -32767}
 
+// highestUntagged is the highest of them.
+var highestUntagged = slices.Max(untagged)
+
 // hugeElevation is beyond any elevation, m: the 3.4e38 of a missing tag.
 const hugeElevation = 1e30
 
@@ -324,7 +327,15 @@ func (d *Dataset) elevations(raw []float64, into []float32, untagged map[float64
 // void tells whether a cell holds no elevation, and counts the values that say
 // so without the file's own word for it.
 func (d *Dataset) void(z float64, count map[float64]int) bool {
-	if math.IsNaN(z) || d.hasNodata && float32(z) == float32(d.nodata) {
+	if d.hasNodata && float32(z) == float32(d.nodata) {
+		return true
+	}
+	return !(z > highestUntagged && z <= hugeElevation) && unlikely(z, count)
+}
+
+// unlikely is void for what is no common elevation.
+func unlikely(z float64, count map[float64]int) bool {
+	if math.IsNaN(z) {
 		return true
 	}
 	if math.Abs(z) > hugeElevation || slices.Contains(untagged, z) {

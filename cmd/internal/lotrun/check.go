@@ -258,8 +258,8 @@ func (g *given) writeRasters(ctx context.Context, folder string, w *water) error
 		dem:    g.dem, window: g.window, folder: folder,
 	}
 	return errors.Join(
-		l.writeLevels(ctx, &kept[float32]{l.Cols, w.surface.Z}, &kept[float32]{l.Cols, w.filled.Z}),
-		l.writeDirections(ctx, &kept[uint8]{l.Cols, w.dir}),
+		l.writeLevels(ctx, keep(l, w.surface.Z), keep(l, w.filled.Z)),
+		l.writeDirections(ctx, keep(l, w.dir)),
 		l.writeAreas(func(to grid.RowWriter[uint32]) error { return to.WriteRows(0, w.acc) }))
 }
 

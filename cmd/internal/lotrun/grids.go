@@ -74,43 +74,84 @@ func (l *large) inBands(ctx context.Context) error {
 	})
 }
 
-// inMemory writes the grids of a raster that memory takes, by whole steps; each
-// lets go of what no later one asks for.
+// inMemory writes the grids of a raster that memory takes, by whole steps. What is
+// made is written while the next steps go on; each lets go of what no later one
+// asks for.
 func (l *large) inMemory(ctx context.Context) error {
-	ground, filled, dir := &kept[float32]{cols: l.Cols}, &kept[float32]{cols: l.Cols}, &kept[uint8]{cols: l.Cols}
+	var ground, filled []float32
+	var dir []uint8
+	var w writer
 	whole := func(z []float32) *grid.Grid { return &grid.Grid{Frame: l.Frame, Cols: l.Cols, Rows: l.Rows, Z: z} }
-	return l.each(ctx, []step{
+	err := l.each(ctx, []step{
 		{"reading", func() error {
-			ground.v = make([]float32, l.Cols*l.Rows)
-			return l.dem.ReadBands(ctx, l.Banded, ground)
+			ground = make([]float32, l.Cols*l.Rows)
+			return l.dem.ReadBands(ctx, l.Banded, keep(l, ground))
 		}},
-		{"filling voids", func() error { return l.FillVoidsBanded(ctx, ground) }},
+		{"filling voids", func() error { return l.FillVoidsBanded(ctx, keep(l, ground)) }},
 		{"filling depressions", func() error {
-			filled.v = fill.Depressions(whole(ground.v)).Z
+			filled = fill.Depressions(whole(ground)).Z
+			bare, full := keep(l, ground), keep(l, filled)
+			w.begin(func() error { return l.writeLevels(ctx, bare, full) })
 			return nil
 		}},
-		{"writing levels", func() error { return l.writeLevels(ctx, ground, filled) }},
 		{"finding directions", func() error {
-			ground.v = nil
-			dir.v = flow.Directions(whole(filled.v))
+			ground = nil
+			dir = flow.Directions(whole(filled))
+			ways := keep(l, dir)
+			w.begin(func() error { return l.writeDirections(ctx, ways) })
 			return nil
 		}},
-		{"writing directions", func() error { return l.writeDirections(ctx, dir) }},
 		{"counting what drains", func() error {
-			filled.v = nil
-			return l.writeAreas(func(to grid.RowWriter[uint32]) error { return to.WriteRows(0, flow.Accumulate(whole(nil), dir.v)) })
+			filled = nil
+			counts := flow.Accumulate(whole(nil), dir)
+			w.begin(func() error {
+				return l.writeAreas(func(to grid.RowWriter[uint32]) error { return to.WriteRows(0, counts) })
+			})
+			return nil
 		}},
+		{"writing", w.end},
 	})
+	return errors.Join(err, w.end())
+}
+
+// writer writes one raster after the other beside what else goes on.
+type writer struct {
+	last chan error // what became of those begun so far; nil where there are none
+}
+
+// begin has something written once all before it is, if that went well.
+func (w *writer) begin(write func() error) {
+	before, done := w.last, make(chan error, 1)
+	w.last = done
+	go func() {
+		if before != nil {
+			if err := <-before; err != nil {
+				done <- err
+				return
+			}
+		}
+		done <- write()
+	}()
+}
+
+// end waits until all that was begun is written.
+func (w *writer) end() error {
+	if w.last == nil {
+		return nil
+	}
+	last := w.last
+	w.last = nil
+	return <-last
 }
 
 // writeLevels writes filled.tif and ponding_depth.tif.
 func (l *large) writeLevels(ctx context.Context, ground, filled grid.RowReader[float32]) (err error) {
-	level, err := raster.Create[float32](l.dem, l.window, filepath.Join(l.folder, filledRaster), math.NaN())
+	level, err := raster.Create[float32](l.dem, l.window, filepath.Join(l.folder, filledRaster), raster.Kind{NoData: math.NaN(), Smooth: true})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, level.Close()) }()
-	depth, err := raster.Create[float32](l.dem, l.window, filepath.Join(l.folder, depthRaster), math.NaN())
+	depth, err := raster.Create[float32](l.dem, l.window, filepath.Join(l.folder, depthRaster), raster.Kind{NoData: math.NaN()})
 	if err != nil {
 		return err
 	}
@@ -137,7 +178,7 @@ func (l *large) writeLevels(ctx context.Context, ground, filled grid.RowReader[f
 
 // writeDirections writes flow_direction.tif.
 func (l *large) writeDirections(ctx context.Context, dir grid.RowReader[uint8]) (err error) {
-	way, err := raster.Create[uint8](l.dem, l.window, filepath.Join(l.folder, directionRaster), flow.Void)
+	way, err := raster.Create[uint8](l.dem, l.window, filepath.Join(l.folder, directionRaster), raster.Kind{NoData: flow.Void})
 	if err != nil {
 		return err
 	}
@@ -156,7 +197,7 @@ func (l *large) writeDirections(ctx context.Context, dir grid.RowReader[uint8]) 
 
 // writeAreas writes contributing_area.tif, the counts that count hands over.
 func (l *large) writeAreas(count func(to grid.RowWriter[uint32]) error) (err error) {
-	area, err := raster.Create[uint32](l.dem, l.window, filepath.Join(l.folder, areaRaster), 0)
+	area, err := raster.Create[uint32](l.dem, l.window, filepath.Join(l.folder, areaRaster), raster.Kind{})
 	if err != nil {
 		return err
 	}

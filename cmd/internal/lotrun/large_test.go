@@ -101,10 +101,14 @@ func gridsInMemory(t *testing.T, in Inputs, folder string) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	l := &large{Banded: b, dem: d, folder: folder}
+	if err := l.inMemory(context.Background()); err == nil || !strings.Contains(err.Error(), filledRaster) {
+		t.Fatalf("written to a folder that is not there: %v", err)
+	}
 	if err := os.Mkdir(folder, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if err := (&large{Banded: b, dem: d, folder: folder}).inMemory(context.Background()); err != nil {
+	if err := l.inMemory(context.Background()); err != nil {
 		t.Fatal(err)
 	}
 }

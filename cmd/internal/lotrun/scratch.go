@@ -58,6 +58,9 @@ type kept[T any] struct {
 	v    []T
 }
 
+// keep keeps a field of a raster.
+func keep[T any](l *large, v []T) *kept[T] { return &kept[T]{l.Cols, v} }
+
 // ReadRows copies whole rows from first on.
 func (k *kept[T]) ReadRows(first int, into []T) error {
 	copy(into, k.v[first*k.cols:])
