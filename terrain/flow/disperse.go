@@ -153,7 +153,7 @@ func (d *dispersal) share(i int, gifts *[8]gift) (n int) {
 		to := i + d.step[k]
 		slope := (z - float64(d.f.Z[to])) * d.weight[k]
 		sum += slope * tenthRoot(slope)
-		upTo[n&7], gifts[n&7].to = sum, to
+		upTo[n&7], gifts[n&7].to = sum, to // no place is beyond 7, and so nobody asks
 		n++
 	}
 	rate := float64(all) / sum
