@@ -6,4 +6,5 @@
 //   - search: proven routes and the tree that joins them
 //   - hydraulics: runoff and pipe flow
 //   - design: the loop that repeats route, profile and size until diameters settle
+//   - synth: house lots made from seeds, for tests alone
 package routing

@@ -57,6 +57,7 @@ var rules = map[string]rule{
 	// The site, the limits, the catalogue of pipes and the law: whoever places
 	// or judges a pipe asks here.
 	"routing/constraint": {project: []string{"terrain/grid"}, outside: []string{orb}},
+	"routing/synth":      {project: []string{"terrain/grid", "routing/constraint"}, outside: []string{orb}},
 	"routing/profile":    {project: []string{"terrain/grid", "routing/constraint"}, outside: []string{orb, goGeom}},
 	"routing/network":    {project: []string{"routing/constraint", "routing/profile"}, outside: []string{orb, goGeom}},
 	// Lengths alone, in a plane with places shut.
@@ -85,6 +86,9 @@ var rules = map[string]rule{
 	"cmd/internal/lawcheck": {project: []string{"io/units"}, outside: []string{orb, godal}},
 	"cmd/curbfall":          {project: []string{"cmd/internal/lotrun", "cmd/internal/demo", "io/units", "io/criteria"}, outside: []string{cobra, pflag, mpb}},
 }
+
+// forTests are packages that tests alone import.
+var forTests = []string{"routing/synth", "cmd/internal/lawcheck"}
 
 // banned are standard packages a domain package may not import, with the reason.
 var banned = map[string]string{
@@ -135,6 +139,9 @@ func TestImports(t *testing.T) {
 			continue
 		}
 		for _, imported := range p.Imports {
+			if slices.Contains(forTests, strings.TrimPrefix(imported, module)) {
+				t.Errorf("%s imports %s, which is for tests alone", name, imported)
+			}
 			if why := r.forbids(name, imported); why != "" {
 				t.Errorf("%s imports %s: %s", name, imported, why)
 			}

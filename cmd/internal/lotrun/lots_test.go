@@ -13,6 +13,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"curbfall/routing/synth"
 )
 
 // ordinaryLots are the seeds of an ordinary run, chosen for their headroom:
@@ -23,7 +25,7 @@ var ordinaryLots = []uint64{1, 2, 10}
 // figures are what the lots are compared by.
 type figures struct {
 	length, lowerBound, gap, seconds, bends, runs []float64
-	lots, infeasible, unserved, late              map[headroom]int
+	lots, infeasible, unserved, late              map[synth.Headroom]int
 }
 
 // Invented lots by the law: what is printed for each is walked, whatever the
@@ -31,8 +33,8 @@ type figures struct {
 func TestInventedLots(t *testing.T) {
 	f := newFigures()
 	for _, seed := range lotSeeds(t) {
-		l := invent(seed)
-		t.Run(fmt.Sprintf("%d %s", seed, l.headroom), func(t *testing.T) {
+		l := synth.House(seed)
+		t.Run(fmt.Sprintf("%d %s", seed, l.Headroom), func(t *testing.T) {
 			if n := f.design(t, l); n < 3 {
 				t.Errorf("%d inflows, want 3 and more", n)
 			}
@@ -43,9 +45,9 @@ func TestInventedLots(t *testing.T) {
 
 // An inflow that the others' pipes shut in gets an outlet of its own.
 func TestShutInByPipes(t *testing.T) {
-	l := invent(14)
+	l := synth.House(22)
 	folder := t.TempDir()
-	in, out := l.write(t, folder), filepath.Join(folder, "out")
+	in, out := writeHouse(t, l, folder), filepath.Join(folder, "out")
 	done, err := Route(context.Background(), in, Output{Folder: out})
 	if err != nil {
 		t.Fatal(err)
@@ -90,9 +92,9 @@ func TestDividedRoundTheHouse(t *testing.T) {
 
 // Where it may not have one, that is the remedy.
 func TestOneMoreOutlet(t *testing.T) {
-	l := invent(14)
+	l := synth.House(22)
 	folder := t.TempDir()
-	in := l.write(t, folder)
+	in := writeHouse(t, l, folder)
 	if err := os.WriteFile(in.Criteria, []byte("storm:\n  intensity: 2 in/h\nlimits:\n  outlets_max: 1\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
@@ -109,9 +111,9 @@ func TestOneMoreOutlet(t *testing.T) {
 
 // An alternative's design is the one that comes of writing it into the criteria.
 func TestAlternativeWritten(t *testing.T) {
-	l := invent(23)
+	l := synth.House(23)
 	folder := t.TempDir()
-	in := l.write(t, folder)
+	in := writeHouse(t, l, folder)
 	type alternative struct {
 		Rule   string
 		Needed float64
@@ -159,25 +161,33 @@ func TestAlternativeWritten(t *testing.T) {
 }
 
 // turnedShare is what turns of 22.5 and 45 degrees may add to a route, %: the
-// bound knows of no fittings.
-const turnedShare = 1.5
+// bound knows of no fittings. It is allowed where too few lots are designed for
+// their middle to tell.
+const (
+	turnedShare = 1.5
+	fewLots     = 20
+)
 
 // Single routes: each downspout of the invented lots as the only inflow. Half of
 // them are proven to lie within 2 % of the shortest on cells of 0.25 m, within 4 %
-// on cells of 0.5 m, but for what turns of fittings that are sold add.
+// on cells of 0.5 m.
 func TestSingleRoutes(t *testing.T) {
 	byCell := map[float64]*figures{0.25: newFigures(), 0.5: newFigures()}
-	for _, seed := range lotSeeds(t) {
-		l := invent(seed)
-		for k := range l.downspouts {
-			t.Run(fmt.Sprintf("%d %d", seed, k+1), func(t *testing.T) { byCell[l.cell].design(t, l.alone(k)) })
+	seeds, allowed := lotSeeds(t), 0.0
+	if len(seeds) < fewLots {
+		allowed = turnedShare
+	}
+	for _, seed := range seeds {
+		l := synth.House(seed)
+		for k := range l.Site().Downspouts {
+			t.Run(fmt.Sprintf("%d %d", seed, k+1), func(t *testing.T) { byCell[l.Cell].design(t, l.Alone(k)) })
 		}
 	}
 	for cell, f := range byCell {
 		t.Logf("cells of %.2f m", cell)
 		f.print(t)
-		if n := len(f.gap); n > 0 && f.gap[n/2] > 8*cell+turnedShare {
-			t.Errorf("cells of %.2f m: half of the routes may be %.1f %% and more longer than the shortest, want %.1f %%", cell, f.gap[n/2], 8*cell+turnedShare)
+		if n := len(f.gap); n > 0 && f.gap[n/2] > 8*cell+allowed {
+			t.Errorf("cells of %.2f m: half of the routes may be %.1f %% and more longer than the shortest, want %.1f %%", cell, f.gap[n/2], 8*cell+allowed)
 		}
 	}
 }
@@ -200,19 +210,19 @@ func lotSeeds(t *testing.T) []uint64 {
 }
 
 func newFigures() *figures {
-	return &figures{lots: map[headroom]int{}, infeasible: map[headroom]int{}, unserved: map[headroom]int{}, late: map[headroom]int{}}
+	return &figures{lots: map[synth.Headroom]int{}, infeasible: map[synth.Headroom]int{}, unserved: map[synth.Headroom]int{}, late: map[synth.Headroom]int{}}
 }
 
 // patience is how long the design of one lot may take: far over what a person
 // would wait, so that a busy machine fails no test.
-const patience = 2 * time.Minute
+const patience = 5 * time.Minute
 
 // design designs a lot, walks what is printed and notes its figures. It returns
 // how many inflows the lot has.
-func (f *figures) design(t *testing.T, l *inventedLot) int {
+func (f *figures) design(t *testing.T, l *synth.Lot) int {
 	t.Helper()
 	folder := t.TempDir()
-	in := l.write(t, folder)
+	in := writeHouse(t, l, folder)
 	out := filepath.Join(folder, "out")
 	begun := time.Now()
 	ctx, stop := context.WithTimeout(context.Background(), patience)
@@ -220,7 +230,7 @@ func (f *figures) design(t *testing.T, l *inventedLot) int {
 	done, err := Route(ctx, in, Output{Folder: out})
 	seconds := time.Since(begun).Seconds()
 	if errors.Is(err, context.DeadlineExceeded) {
-		f.late[l.headroom]++
+		f.late[l.Headroom]++
 		t.Fatalf("not designed in %v", patience)
 	}
 	if err != nil {
@@ -236,12 +246,12 @@ func (f *figures) design(t *testing.T, l *inventedLot) int {
 	if err := json.Unmarshal([]byte(done.Summary), &s); err != nil {
 		t.Fatal(err)
 	}
-	f.lots[l.headroom]++
+	f.lots[l.Headroom]++
 	if !done.Feasible {
-		f.infeasible[l.headroom]++
+		f.infeasible[l.Headroom]++
 		for _, i := range s.Inflows {
 			if i.Status != "served" {
-				f.unserved[l.headroom]++
+				f.unserved[l.Headroom]++
 			}
 		}
 	}
@@ -255,7 +265,7 @@ func (f *figures) design(t *testing.T, l *inventedLot) int {
 		f.gap = append(f.gap, *s.Gap)
 	}
 	t.Logf("cell %.2f m, pad %.2f m, feasible %v, %d inflows, %.1f m of pipe, %.0f bends, %.0f grades, %.1f s",
-		l.cell, l.pad, done.Feasible, len(s.Inflows), s.Length, bends, runs, seconds)
+		l.Cell, l.Pad, done.Feasible, len(s.Inflows), s.Length, bends, runs, seconds)
 	return len(s.Inflows)
 }
 
@@ -309,7 +319,7 @@ func turnsAndRuns(t *testing.T, folder string) (bends, runs float64) {
 
 // print prints the distributions.
 func (f *figures) print(t *testing.T) {
-	for _, h := range []headroom{plenty, tight, lacking} {
+	for _, h := range []synth.Headroom{synth.Plenty, synth.Tight, synth.Lacking} {
 		t.Logf("headroom %-8s %3d lots designed, %3d of them infeasible with %d inflows unserved; %d not in time", h, f.lots[h], f.infeasible[h], f.unserved[h], f.late[h])
 	}
 	t.Logf("%-14s %8s %8s %8s %8s %8s", "", "least", "quarter", "middle", "9 of 10", "most")
