@@ -82,7 +82,7 @@ func wellDivided(t *testing.T, done *Finished) {
 func TestDividedRoundTheHouse(t *testing.T) {
 	for _, seed := range []uint64{27, 188} {
 		folder := t.TempDir()
-		done, err := Route(context.Background(), invent(seed).write(t, folder), Output{Folder: filepath.Join(folder, "out")})
+		done, err := Route(context.Background(), writeHouse(t, synth.House(seed), folder), Output{Folder: filepath.Join(folder, "out")})
 		if err != nil {
 			t.Fatal(err)
 		}
