@@ -33,7 +33,11 @@ func ways(b *strings.Builder, r *design.Result, s units.System) {
 		}
 		rows = append(rows, strings.Join(row, "\t"))
 	}
-	table(b, "Ways out: any one row does for the inflows it is for, each alone; the whole lot with it then comes to", rows)
+	heading := "Ways out: any one row does for the inflows it is for, each alone; the whole lot with it then comes to"
+	if n := design.AlternativesDesigned; len(r.Alternatives) > n {
+		heading += fmt.Sprintf(" (designed with the first %d)", n)
+	}
+	table(b, heading, rows)
 	for _, x := range r.Alternatives {
 		fmt.Fprintf(b, "  - %s: %s\n", alternative{x}.name(), inUnits(x.Says, s))
 	}

@@ -22,6 +22,10 @@ type Alternative struct {
 	Design  *Outcome // with a pump that of what runs to its sump; nil where there is none
 }
 
+// AlternativesDesigned is with how many alternatives the whole lot is designed: each
+// takes as long as a lot that drains.
+const AlternativesDesigned = 4
+
 // Outcome is what a whole lot's design comes to.
 type Outcome struct {
 	Served     []string // inflows
@@ -43,7 +47,7 @@ type change struct {
 func (d *job) asChange() *change { return &change{d.site, d.criteria} }
 
 // alternatives lays the remedies of all inflows side by side, those that do for most
-// first, and designs the lot with each.
+// first, and designs the lot with these.
 func (d *job) alternatives(ctx context.Context, inflows []Inflow) ([]Alternative, error) {
 	var list []Alternative
 	var asked [][]Remedy
@@ -61,13 +65,14 @@ func (d *job) alternatives(ctx context.Context, inflows []Inflow) ([]Alternative
 			list[k].Inflows, asked[k] = append(list[k].Inflows, in.ID), append(asked[k], x)
 		}
 	}
+	slices.SortStableFunc(asked, func(a, b []Remedy) int { return len(b) - len(a) })
+	slices.SortStableFunc(list, func(a, b Alternative) int { return len(b.Inflows) - len(a.Inflows) })
 	posed := make([]*job, len(list))
 	for k := range list {
 		list[k].Remedy, posed[k] = d.decisive(asked[k], slices.Concat(served, list[k].Inflows))
 	}
-	errs := make([]error, len(list))
-	atOnce(len(list), func(k int) { list[k].Design, errs[k] = posed[k].outcome(ctx) })
-	slices.SortStableFunc(list, func(a, b Alternative) int { return len(b.Inflows) - len(a.Inflows) })
+	errs := make([]error, min(len(list), AlternativesDesigned))
+	atOnce(len(errs), func(k int) { list[k].Design, errs[k] = posed[k].outcome(ctx) })
 	return list, errors.Join(errs...)
 }
 

@@ -33,9 +33,11 @@ func TestAlternatives(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, a := range r.Alternatives {
+		for k, a := range r.Alternatives {
+			if (a.Design == nil) != (k >= AlternativesDesigned) {
+				t.Errorf("%s: with %s, number %d, something is designed: %v", s.name, a.Rule, k+1, a.Design != nil)
+			}
 			if a.Design == nil {
-				t.Errorf("%s: nothing is designed with %s", s.name, a.Rule)
 				continue
 			}
 			tried[a.Rule]++

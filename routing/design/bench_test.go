@@ -67,7 +67,7 @@ func routed(law *constraint.Law, site *constraint.Site, c Criteria) error {
 	for _, in := range d.in {
 		d.exits = append(d.exits, law.ExitAt(in.At, in.Roof))
 	}
-	p, err := d.firstPlan(context.Background(), coarse, len(d.in))
+	p, err := d.firstPlan(context.Background(), coarse, len(d.in), 0)
 	if err != nil || p == nil {
 		return cmp.Or(err, errors.New("no way"))
 	}

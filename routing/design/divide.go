@@ -13,7 +13,7 @@ func (d *job) divided(ctx context.Context, step float64, inflows []int, division
 	for _, x := range divisions {
 		p := &planned{}
 		for _, part := range x.parts {
-			if err := d.beside(ctx, p, step, part, len(part), capacity); err != nil {
+			if err := d.beside(ctx, p, d.attemptsOf(step, part, capacity), part, len(part), len(part)); err != nil {
 				return nil, err
 			}
 		}

@@ -80,7 +80,7 @@ func (d *job) moreOutlets(ctx context.Context, able []int) (Remedy, error) {
 	c.Limits.OutletsMax++
 	more := d.under(c)
 	more.bent, more.slidOut = d.bent, d.slidOut
-	best, err := more.firstPlan(ctx, coarse, len(able))
+	best, err := more.firstPlan(ctx, coarse, len(able), 0)
 	if err != nil {
 		return Remedy{}, err
 	}

@@ -188,7 +188,7 @@ func (d *job) route(ctx context.Context, r *Result) error {
 // plan is the plan of the first attempt that takes in every inflow that can be, nil
 // where none can, with each inflow's own verdict; none where all are served.
 func (d *job) plan(ctx context.Context) (best *planned, own []verdict, err error) {
-	if best, err = d.firstPlan(ctx, coarse, len(d.in)); err != nil {
+	if best, err = d.firstPlan(ctx, coarse, len(d.in), 0); err != nil {
 		return nil, nil, err
 	}
 	if best == nil || len(best.sources()) < len(d.in) {
@@ -245,7 +245,7 @@ func (d *job) fuller(ctx context.Context, best *planned, able []int) (*planned, 
 	}
 	full := func() bool { return len(able) == 0 || best != nil && len(best.sources()) >= len(able) }
 	if !full() {
-		if err := more(d.firstPlan(ctx, fine, len(able))); err != nil {
+		if err := more(d.firstPlan(ctx, fine, len(able), len(best.sources()))); err != nil {
 			return nil, err
 		}
 	}

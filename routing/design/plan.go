@@ -57,26 +57,13 @@ func (d *job) chosen(p *planned) tree {
 
 // firstPlan returns the plan of the first attempt that leads at least so many
 // inflows to one outlet: one steep enough for all their flow, else any. Where
-// none does it is the plan that leads most, nil where none leads any.
-func (d *job) firstPlan(ctx context.Context, step float64, least int) (*planned, error) {
-	all := everyOf(len(d.in))
-	best := &planned{}
-	for _, capacity := range []bool{true, false} {
-		p := &planned{}
-		if err := d.beside(ctx, p, step, all, least, capacity); err != nil {
-			return nil, err
-		}
-		if len(p.sources()) > len(best.sources()) {
-			best = p
-		}
-		if len(best.sources()) >= least {
-			break
-		}
+// none does it is the plan that leads most, nil where none leads more than beyond.
+func (d *job) firstPlan(ctx context.Context, step float64, least, beyond int) (*planned, error) {
+	p, all := &planned{}, everyOf(len(d.in))
+	if err := d.beside(ctx, p, d.attempts(step, d.flowOf(all)), all, least, beyond); err != nil || len(p.list) == 0 {
+		return nil, err
 	}
-	if len(best.list) == 0 {
-		return nil, nil
-	}
-	return best, nil
+	return p, nil
 }
 
 // laid refines a plan and lays it with turns that bends and wyes that are sold
@@ -184,7 +171,7 @@ func (d *job) withLeftOut(ctx context.Context, p *planned, step float64, able []
 		parts [][]int
 	}{{after, [][]int{left}}, {before, [][]int{left, served}}} {
 		for _, part := range x.parts {
-			if err := d.beside(ctx, x.plan, step, part, len(part), false); err != nil {
+			if err := d.beside(ctx, x.plan, d.attemptsOf(step, part, false), part, len(part), len(part)); err != nil {
 				return nil, err
 			}
 		}
@@ -223,52 +210,74 @@ func (p *planned) sources() (list []int) {
 // the curb where no outlet is given.
 func (d *job) mayDivide() bool { return d.out[0].curb != nil && d.out[0].id == "" }
 
-// beside adds the system of the first attempt that leads at least so many of
-// some inflows to an outlet, across no other system; where none does, of the
-// attempt that leads most.
-func (d *job) beside(ctx context.Context, p *planned, step float64, inflows []int, least int, capacity bool) error {
-	tried := map[attempt]bool{}
-	var best []search.Vertex
-	var made attempt
-	most := 0
-	for _, a := range d.attempts(step, d.flowOf(inflows)) {
-		if tried[a] || a.capacity() != capacity {
-			continue
-		}
-		tried[a] = true
-		list, served, err := d.joined(ctx, a, inflows, p, most+1)
-		if err != nil {
+// beside adds the system of the first of some attempts that leads at least so many of
+// some inflows to an outlet, across no other system; where none does, of the one
+// that leads most, more than beyond. An attempt with height for fewer is not made
+// before it is wanted.
+func (d *job) beside(ctx context.Context, p *planned, attempts []attempt, inflows []int, least, beyond int) error {
+	tries := make([]found, len(attempts))
+	for k, a := range attempts {
+		var err error
+		if tries[k], err = d.joined(ctx, a, inflows, p, least); err != nil {
 			return err
 		}
-		if served <= most {
-			continue
-		}
-		if best, made, most = list, a, served; served >= least {
-			break
+		if tries[k].served >= least {
+			p.add(tries[k].list, a)
+			return nil
 		}
 	}
-	if most > 0 {
-		p.add(best, made)
+	best, most := -1, beyond
+	order := everyOf(len(attempts))
+	slices.SortStableFunc(order, func(i, j int) int { return tries[j].able - tries[i].able })
+	for _, k := range order {
+		if tries[k].able < most || tries[k].able == most && k > best {
+			continue // at best as many, by a later attempt
+		}
+		if tries[k].list == nil {
+			var err error
+			if tries[k], err = d.joined(ctx, attempts[k], inflows, p, max(1, most)); err != nil {
+				return err
+			}
+		}
+		if n := tries[k].served; n > most || n == most && k < best {
+			best, most = k, n
+		}
+	}
+	if best >= 0 {
+		p.add(tries[best].list, attempts[best])
 	}
 	return nil
 }
 
+// found is the system an attempt finds for some inflows.
+type found struct {
+	list   []search.Vertex
+	served int // inflows it takes in
+	able   int // inflows with height for it, each alone
+}
+
 // joined is the system that an attempt finds for some inflows beside the systems
-// of p, and how many of them it takes in; none where fewer than least, or where
-// its pipes lie across others.
-func (d *job) joined(ctx context.Context, a attempt, inflows []int, p *planned, least int) (list []search.Vertex, served int, err error) {
+// of p; none where fewer than least have height for it, or where its pipes lie across
+// others.
+func (d *job) joined(ctx context.Context, a attempt, inflows []int, p *planned, least int) (x found, err error) {
 	g := d.searchBeside(a, p.list)
 	g.Among(inflows, p.list)
 	defer g.Among(nil, nil)
 	list, verdicts, err := g.Join(ctx, least)
 	if err != nil {
-		return nil, 0, err
+		return x, err
+	}
+	for _, i := range inflows {
+		if verdicts[i].Feasible {
+			x.able++
+		}
 	}
 	q := *p
 	if q.add(list, a); len(p.list) > 0 && search.Tangled(q.list) {
-		return nil, 0, nil
+		return x, nil
 	}
-	return list, count(verdicts, func(v search.Verdict) bool { return v.Served }), nil
+	x.list, x.served = list, count(verdicts, func(v search.Verdict) bool { return v.Served })
+	return x, nil
 }
 
 // outletsApart is how far from another outlet a hole through the curb must

@@ -2,6 +2,7 @@ package design
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -32,7 +33,13 @@ func (d *job) attempts(step, flow float64) []attempt {
 	for b := widest; b >= first; b-- {
 		list = append(list, attempt{step, b, min(b, hole), 0})
 	}
-	return append(list, d.leastHeight(step))
+	return slices.Compact(append(list, d.leastHeight(step)))
+}
+
+// attemptsOf are those for some inflows whose outlet pipe carries all their flow, or
+// those that do not ask it.
+func (d *job) attemptsOf(step float64, inflows []int, capacity bool) []attempt {
+	return slices.DeleteFunc(d.attempts(step, d.flowOf(inflows)), func(a attempt) bool { return a.capacity() != capacity })
 }
 
 // leastHeight is the attempt that decides whether an inflow can be drained at

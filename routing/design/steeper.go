@@ -46,11 +46,11 @@ func (d *job) steeper(ctx context.Context, p *planned) (*planned, error) {
 		if err != nil {
 			return nil, err
 		}
-		list, served, err := d.joined(ctx, a, s.inflows, q, len(s.inflows))
-		if err != nil || served < len(s.inflows) {
+		x, err := d.joined(ctx, a, s.inflows, q, len(s.inflows))
+		if err != nil || x.served < len(s.inflows) {
 			return nil, err
 		}
-		q.add(list, a)
+		q.add(x.list, a)
 	}
 	return q, nil
 }
