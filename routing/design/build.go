@@ -57,7 +57,8 @@ func (l *layer) ends(k int) []float64 {
 			}
 			for _, paved := range l.law.PavedAlong(l.t[c.vertices[i-1]].at, l.t[c.vertices[i]].at) {
 				for _, s := range []float64{paved.From, paved.To} {
-					if s += l.lengths[k][i-1]; !near(s, changeApart) || !l.hardFits(k, s) {
+					s = math.Min(s+l.lengths[k][i-1], l.length(k)) // a sum may pass it by its rounding
+					if !near(s, changeApart) || !l.hardFits(k, s) {
 						add(s)
 					}
 				}

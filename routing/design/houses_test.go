@@ -37,15 +37,15 @@ func (d *job) withoutInverts() *job {
 func (d *job) shortest(t *testing.T, i int) float64 {
 	t.Helper()
 	a := d.leastHeight(coarse)
-	list, served, err := d.joined(t.Context(), a, []int{i}, &planned{}, 1)
+	x, err := d.joined(t.Context(), a, []int{i}, &planned{}, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if served == 0 {
+	if x.served == 0 {
 		return math.Inf(1)
 	}
 	p := &planned{}
-	p.add(list, a)
+	p.add(x.list, a)
 	return p.price
 }
 
