@@ -53,7 +53,9 @@ func Length(ctx context.Context, p Plane, x Trees) (float64, error) {
 	slack := slack(k, x.Number)
 	most := set.stretch*x.Known/p.Step + slack
 	// Trees start at nodes beside their outlets.
-	l := newLattice(p, set, x.near((most+float64(x.Number)/math.Sqrt2)*p.Step))
+	reach := set.strayed + 1/math.Sqrt2
+	within := most + float64(x.Number)/math.Sqrt2
+	l := newLattice(p, set, x.near(within*p.Step), x.near((within+reach)*p.Step), reach)
 	tree, err := l.shortest(ctx, x, most)
 	if err != nil {
 		return 0, err
@@ -134,8 +136,9 @@ type lattice struct {
 	reach      int   // of the longest step along a side
 }
 
-// newLattice lays the nodes; those that are not near are shut too.
-func newLattice(p Plane, set *stencil, near func(orb.Point) bool) *lattice {
+// newLattice lays the nodes; those that are not near are shut too. beside is where
+// what lies within reach of those that are may be.
+func newLattice(p Plane, set *stencil, near, beside func(orb.Point) bool, reach float64) *lattice {
 	pad := set.strayed * p.Step
 	p.Bound = p.Bound.Pad(pad)
 	l := &lattice{Plane: p, stencil: set, cols: int(math.Ceil((p.Bound.Max[0]-p.Bound.Min[0])/p.Step)) + 1,
@@ -145,23 +148,22 @@ func newLattice(p Plane, set *stencil, near func(orb.Point) bool) *lattice {
 		l.reach = max(l.reach, x[0], x[1])
 	}
 	l.shut = make([]bool, l.cols*l.rows)
-	reach := set.strayed + 1/math.Sqrt2
-	for i, away := range l.toFree(reach) {
+	for i, away := range l.toFree(beside, reach) {
 		l.shut[i] = away > reach || !near(l.at(i)) || away > 0 && p.Shut(l.at(i), pad)
 	}
 	return l
 }
 
-// toFree is how far, in lattice steps, each node lies from the nearest one whose
-// square is not shut, up to reach; more where none lies so near.
-func (l *lattice) toFree(reach float64) []float64 {
+// toFree is how far, in lattice steps, each node lies from the nearest one beside what
+// is near whose square is not shut, up to reach; more where none lies so near.
+func (l *lattice) toFree(beside func(orb.Point) bool, reach float64) []float64 {
 	n := int(reach) + 1
 	along := make([]int, l.cols*l.rows) // the row
 	for r := range l.rows {
 		row := along[r*l.cols : (r+1)*l.cols]
 		last := -2 * n
 		for c := range row {
-			if !l.Shut(l.at(r*l.cols+c), l.Step/math.Sqrt2) {
+			if at := l.at(r*l.cols + c); beside(at) && !l.Shut(at, l.Step/math.Sqrt2) {
 				last = c
 			}
 			row[c] = c - last
