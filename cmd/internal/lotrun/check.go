@@ -128,8 +128,11 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	}
 	defer writer.Close()
 	low, paths := w.layers()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	v, err := g.yard(w, noLot).weather(nil)
-	if err != nil {
+	if err := errors.Join(err, ctx.Err()); err != nil {
 		return nil, err
 	}
 	dams := w.dams(g.site)
@@ -145,6 +148,9 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		layers = append(layers, v.boundary, vector.Grading(a.findings))
 	}
 	for _, l := range layers {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return nil, err
 		}
