@@ -139,35 +139,34 @@ type place struct {
 	Needed  number     `json:"needed_m"`
 }
 
+// change is one limit or place that is changed, and what it must come to.
+type change struct {
+	Rule   string      `json:"rule"`
+	Now    number      `json:"now"`
+	Needed number      `json:"needed"`
+	Unit   string      `json:"unit"`
+	Says   string      `json:"says"`
+	Outlet *string     `json:"outlet_type"`
+	At     *[2]float64 `json:"at"`
+}
+
 type remedy struct {
-	Rule     string      `json:"rule"`
-	Now      number      `json:"now"`
-	Needed   number      `json:"needed"`
-	Unit     string      `json:"unit"`
-	Says     string      `json:"says"`
-	Outlet   *string     `json:"outlet_type"`
-	At       *[2]float64 `json:"at"`
-	Length   number      `json:"plan_length_m"`
-	Size     *string     `json:"nominal_size"`
-	Carries  number      `json:"capacity_full_lps"`
-	CoverMin number      `json:"cover_min_m"`
-	DepthMax number      `json:"invert_depth_max_m"`
-	Lift     number      `json:"lift_m"`
+	change
+	Length   number  `json:"plan_length_m"`
+	Size     *string `json:"nominal_size"`
+	Carries  number  `json:"capacity_full_lps"`
+	CoverMin number  `json:"cover_min_m"`
+	DepthMax number  `json:"invert_depth_max_m"`
+	Lift     number  `json:"lift_m"`
 }
 
 // wayOut is one change for all inflows it would do for, with the design of the whole
 // lot that it leads to.
 type wayOut struct {
-	Inflows []string    `json:"inflows"`
-	Rule    string      `json:"rule"`
-	Now     number      `json:"now"`
-	Needed  number      `json:"needed"`
-	Unit    string      `json:"unit"`
-	Says    string      `json:"says"`
-	Outlet  *string     `json:"outlet_type"`
-	At      *[2]float64 `json:"at"`
-	Lift    number      `json:"lift_m"`
-	Design  *outcome    `json:"design"` // null where there is none
+	Inflows []string `json:"inflows"`
+	change
+	Lift   number   `json:"lift_m"`
+	Design *outcome `json:"design"` // null where there is none, and after the first four
 }
 
 type outcome struct {
@@ -233,7 +232,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	}
 	for _, a := range r.Alternatives {
 		x := remedyOf(a.Remedy, run)
-		s.Alternatives = append(s.Alternatives, wayOut{a.Inflows, x.Rule, x.Now, x.Needed, x.Unit, x.Says, x.Outlet, x.At, x.Lift, outcomeOf(a.Design)})
+		s.Alternatives = append(s.Alternatives, wayOut{a.Inflows, x.change, x.Lift, outcomeOf(a.Design)})
 	}
 	for k := range r.Network.Pipes {
 		p := &r.Network.Pipes[k]
@@ -298,7 +297,7 @@ func placeOf(p *design.Place, run Run) *place {
 }
 
 func remedyOf(x design.Remedy, run Run) remedy {
-	out := remedy{Rule: x.Rule, Now: number(x.Now), Needed: number(x.Needed), Unit: x.Unit, Says: x.Says, Outlet: word(string(x.Type)), Size: word(x.Size),
+	out := remedy{change: change{Rule: x.Rule, Now: number(x.Now), Needed: number(x.Needed), Unit: x.Unit, Says: x.Says, Outlet: word(string(x.Type))}, Size: word(x.Size),
 		Length: number(x.Length), Carries: number(x.Carries * litresPerCubicMetre), CoverMin: number(x.CoverMin), DepthMax: number(x.DepthMax), Lift: number(x.Lift)}
 	if x.At != nil {
 		at := run.at(*x.At)

@@ -19,7 +19,7 @@ import (
 type Alternative struct {
 	Remedy  // of the inflow that asks most
 	Inflows []string
-	Design  *Outcome // with a pump that of what runs to its sump; nil where there is none
+	Design  *Outcome // with a pump that of what runs to its sump; nil where there is none, or the alternative is not designed
 }
 
 // AlternativesDesigned is with how many alternatives the whole lot is designed: each
