@@ -11,6 +11,14 @@ import (
 // steps.
 const bentSteps = 1.5
 
+// bent is where a node stands that stands elsewhere.
+type bent struct {
+	is bool
+	at orb.Point
+}
+
+func (l *Lattice) isBent(i int) bool { return l.bent != nil && l.bent[i].is }
+
 // Bend moves nodes of the lattice onto a way in the plane, given by its points in
 // order, so that a search finds that way besides all others: one onto each point,
 // and more between them, until each is another's neighbour. Nodes that ways before
@@ -18,7 +26,7 @@ const bentSteps = 1.5
 // lack the way.
 func (l *Lattice) Bend(way []orb.Point) {
 	if l.bent == nil {
-		l.bent = map[int]orb.Point{}
+		l.bent = make([]bent, len(l.Usable))
 	}
 	before := -1
 	for k, p := range way {
@@ -40,7 +48,7 @@ func (l *Lattice) claim(p orb.Point) int {
 				continue
 			}
 			i := r*l.Cols + c
-			if at, taken := l.bent[i]; taken && at != p {
+			if l.isBent(i) && l.bent[i].at != p {
 				continue
 			}
 			if d := planar.Distance(l.own(i), p); d < near {
@@ -49,7 +57,7 @@ func (l *Lattice) claim(p orb.Point) int {
 		}
 	}
 	if best >= 0 {
-		l.bent[best], l.Usable[best] = p, true
+		l.bent[best], l.Usable[best] = bent{true, p}, true
 	}
 	return best
 }
@@ -82,8 +90,8 @@ func (l *Lattice) nodeAt(p orb.Point) int {
 	if i := r*l.Cols + c; c >= 0 && c < l.Cols && r >= 0 && r < l.Rows && l.At(i) == p {
 		return i
 	}
-	for i, at := range l.bent {
-		if at == p {
+	for i := range l.bent {
+		if l.isBent(i) && l.bent[i].at == p {
 			return i
 		}
 	}

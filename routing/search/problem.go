@@ -14,14 +14,14 @@ type Lattice struct {
 	Origin     orb.Point // of node 0
 	Step       float64
 	Cols, Rows int
-	Usable     []bool            // len Cols*Rows
-	bent       map[int]orb.Point // where a node stands that stands elsewhere
+	Usable     []bool // len Cols*Rows
+	bent       []bent // by node, nil where none is
 }
 
 // At is the point of node i.
 func (l *Lattice) At(i int) orb.Point {
-	if p, ok := l.bent[i]; ok {
-		return p
+	if l.bent != nil && l.bent[i].is {
+		return l.bent[i].at
 	}
 	return l.own(i)
 }
@@ -289,7 +289,7 @@ const (
 )
 
 func (g *Search) thinned(n int, at orb.Point) bool {
-	if _, bent := g.bent[n]; bent {
+	if g.isBent(n) {
 		return false
 	}
 	q := g.At(n)

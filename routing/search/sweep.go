@@ -59,7 +59,7 @@ func (g *Search) keep(p *arcPair, i, k, direction int, a arc) {
 // lengthTo is the length of the arc between nodes i and j, which lie at offset k of
 // each other, m.
 func (g *Search) lengthTo(i, j, k int) float64 {
-	if g.bent == nil {
+	if !g.isBent(i) && !g.isBent(j) {
 		return g.lengths[k]
 	}
 	return planar.Distance(g.At(i), g.At(j))
