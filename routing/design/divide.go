@@ -5,6 +5,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"curbfall/routing/search"
 )
 
 // divided is the shortest plan of some divisions of the inflows, nil where none
@@ -25,8 +27,10 @@ func (d *job) divided(ctx context.Context, step float64, inflows []int, division
 }
 
 const (
-	// divisionsTried is how many ways to divide the inflows are searched.
-	divisionsTried = 3
+	// divisionsTried is how many ways to divide the inflows are searched, and
+	// divisionsLooked of how many it is looked how long their trees are.
+	divisionsTried  = 3
+	divisionsLooked = 8
 	// divisionsMost bounds the ways looked at: 14 inflows into two.
 	divisionsMost = 1 << 14
 	// evenShare is how much more than the evenest division's largest flow another's
@@ -42,8 +46,9 @@ type division struct {
 }
 
 // divisions lists ways to divide inflows into n systems, none with more than a
-// share of the evenest division's largest flow, those that look shortest first.
-func (d *job) divisions(inflows []int, n int, share float64) []division {
+// share of the evenest division's largest flow and all shorter than some length, m,
+// as they look, those that look shortest first.
+func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 	if len(inflows) < n || math.Pow(float64(n), float64(len(inflows)-1)) > divisionsMost {
 		return nil
 	}
@@ -62,7 +67,8 @@ func (d *job) divisions(inflows []int, n int, share float64) []division {
 			}
 			for _, p := range x.parts {
 				x.flow = math.Max(x.flow, d.flowOf(p))
-				x.length += d.looksLong(p)
+				long, _ := d.near().TwoByTwo(p)
+				x.length += long
 			}
 			evenest = math.Min(evenest, x.flow)
 			all = append(all, x)
@@ -74,47 +80,29 @@ func (d *job) divisions(inflows []int, n int, share float64) []division {
 		}
 	}
 	place(0, 0)
-	all = slices.DeleteFunc(all, func(x division) bool { return x.flow > share*evenest })
-	slices.SortStableFunc(all, func(x, y division) int { return cmp.Compare(x.length, y.length) })
+	shortest := func(x, y division) int { return cmp.Compare(x.length, y.length) }
+	all = slices.DeleteFunc(all, func(x division) bool { return x.flow > share*evenest || x.length*shrunk >= under })
+	slices.SortStableFunc(all, shortest)
+	all = all[:min(len(all), divisionsLooked)]
+	for i := range all {
+		all[i].length = 0
+		for _, p := range all[i].parts {
+			all[i].length += d.near().Tree(p)
+		}
+	}
+	all = slices.DeleteFunc(all, func(x division) bool { return x.length >= under })
+	slices.SortStableFunc(all, shortest)
 	return all[:min(len(all), divisionsTried)]
 }
 
-// nearness is how near inflows lie to each other and to an outlet, as pipes go, m.
-type nearness struct {
-	between [][]float64
-	out     []float64
-}
+// shrunk is how much shorter a tree may be that joins places anywhere than one that
+// joins them two by two: in the open at best the half of the root of three, the ratio
+// that Gilbert and Pollak conjectured (SIAM J. Appl. Math. 16, 1968; from memory).
+const shrunk = 0.866
 
-func (d *job) near() *nearness {
-	if d.nearness == nil {
-		d.nearness = &nearness{}
-		d.nearness.between, d.nearness.out = d.search(d.leastHeight(coarse)).Apart()
+func (d *job) near() *search.Distances {
+	if d.distances == nil {
+		d.distances = d.search(d.leastHeight(coarse)).Distances()
 	}
-	return d.nearness
-}
-
-// looksLong is the length of the shortest ways, two by two, that join some inflows and
-// the nearest outlet to them, m of plain pipe.
-func (d *job) looksLong(inflows []int) (length float64) {
-	near := d.near()
-	away := make([]float64, len(inflows))
-	for i, k := range inflows {
-		away[i] = near.out[k]
-	}
-	for range inflows {
-		i := 0
-		for k := range away {
-			if away[k] < away[i] {
-				i = k
-			}
-		}
-		length += away[i]
-		away[i] = math.Inf(1)
-		for k := range away {
-			if !math.IsInf(away[k], 1) {
-				away[k] = math.Min(away[k], near.between[inflows[i]][inflows[k]])
-			}
-		}
-	}
-	return length
+	return d.distances
 }

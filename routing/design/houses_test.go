@@ -41,12 +41,12 @@ func (d *job) shortest(t *testing.T, i int) float64 {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if x.served == 0 {
+	if x.Served() == 0 {
 		return math.Inf(1)
 	}
 	p := &planned{}
-	p.add(x.list, a)
-	return p.price
+	p.add(x, a)
+	return p.length
 }
 
 // longerWay is the share by which inverts must make a way longer to bind: 3 cm in

@@ -19,18 +19,18 @@ type job struct {
 	criteria Criteria
 	water    Water
 
-	in       []Inflow
-	drowned  []Inflow // set aside: below an emitter's lid
-	exits    []constraint.Exit
-	out      []discharge
-	slidOut  []discharge                  // where ways off the lattice end, besides
-	used     []discharge                  // those the plan ends at
-	posed    map[posing]*posed            // the lot as posed to the search
-	hopeless []int                        // inflows known to have no way, which are asked for none
-	nearness *nearness                    // of the inflows
-	bent     *search.Lattice              // the fine lattice with ways off it; nil: none
-	asIs     *trial                       // the lot under its limits, asked for single inflows
-	entered  map[entering]constraint.Line // nil where asked for once
+	in        []Inflow
+	drowned   []Inflow // set aside: below an emitter's lid
+	exits     []constraint.Exit
+	out       []discharge
+	slidOut   []discharge                  // where ways off the lattice end, besides
+	used      []discharge                  // those the plan ends at
+	posed     map[posing]*posed            // the lot as posed to the search
+	hopeless  []int                        // inflows known to have no way, which are asked for none
+	distances *search.Distances            // of the inflows
+	bent      *search.Lattice              // the fine lattice with ways off it; nil: none
+	asIs      *trial                       // the lot under its limits, asked for single inflows
+	entered   map[entering]constraint.Line // nil where asked for once
 
 	assumed []string
 	notes   []string

@@ -11,7 +11,6 @@ import (
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/network"
-	"curbfall/routing/search"
 )
 
 // NothingToDrain says that a lot has neither a roof nor an inlet in it.
@@ -211,7 +210,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error)
 	if err != nil || best == nil {
 		return own, err
 	}
-	lengthBound, end := d.early(ctx, drained{best.sources(), best.outlets()}, best.price)
+	lengthBound, end := d.early(ctx, drained{best.sources(), best.outlets()}, best.length)
 	defer end()
 	l, err := d.spread(ctx, best)
 	if err != nil {
@@ -257,13 +256,4 @@ func (d *job) fuller(ctx context.Context, best *planned, able []int) (*planned, 
 		}
 	}
 	return best, nil
-}
-
-func count(list []search.Verdict, is func(search.Verdict) bool) (n int) {
-	for _, v := range list {
-		if is(v) {
-			n++
-		}
-	}
-	return n
 }

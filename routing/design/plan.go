@@ -13,23 +13,24 @@ import (
 // planned is a plan found on the lattice: one system, or several side by side
 // with an outlet each.
 type planned struct {
-	list  []search.Vertex
-	made  []attempt // what each vertex's system was searched with
-	bore  int       // smallest searched with
-	step  float64   // of the lattice, m
-	price float64   // m of pipe
+	list   []search.Vertex
+	made   []attempt // what each vertex's system was searched with
+	bore   int       // smallest searched with
+	step   float64   // of the lattice, m
+	length float64   // m of pipe
+	price  float64   // m of plain pipe
 }
 
 // add lays a system found by an attempt beside the others.
-func (p *planned) add(list []search.Vertex, a attempt) {
+func (p *planned) add(x search.Joined, a attempt) {
 	first := len(p.list)
 	if first == 0 || a.bore < p.bore {
 		p.bore = a.bore
 	}
-	p.step = a.step
-	for _, v := range list {
+	p.step, p.price = a.step, p.price+x.Price
+	for _, v := range x.Vertices {
 		if v.Next >= 0 {
-			p.price += distance(v.At, list[v.Next].At)
+			p.length += distance(v.At, x.Vertices[v.Next].At)
 			v.Next += first
 		}
 		p.list, p.made = append(p.list, v), append(p.made, a)
@@ -95,17 +96,14 @@ const outletPrice = 10
 
 // apart is a plan of two systems where that is cheaper than the one with one
 // outlet, or than two that one inflow after the other came to, else that one. Only
-// divisions that are shorter on straight lines are searched.
+// divisions that look shorter are searched.
 func (d *job) apart(ctx context.Context, p *planned) (*planned, error) {
 	n := max(2, p.outlets())
 	if !d.mayDivide() || d.criteria.Limits.OutletsMax < n {
 		return p, nil
 	}
 	all, more := p.sources(), outletPrice*float64(n-p.outlets())
-	divisions := slices.DeleteFunc(d.divisions(all, n, math.Inf(1)), func(x division) bool {
-		return x.length+more >= p.price
-	})
-	q, err := d.divided(ctx, p.step, all, divisions, p.made[0].capacity())
+	q, err := d.divided(ctx, p.step, all, d.divisions(all, n, math.Inf(1), p.price-more), p.made[0].capacity())
 	if err == nil && q != nil && q.price+more < p.price {
 		return q, nil
 	}
@@ -127,7 +125,7 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 			capacity bool
 			share    float64
 		}{{true, math.Inf(1)}, {true, evenShare}, {false, evenShare}} {
-			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p.sources(), n, x.share), x.capacity)
+			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p.sources(), n, x.share, math.Inf(1)), x.capacity)
 			if err != nil {
 				return nil, err
 			}
@@ -164,12 +162,12 @@ func (d *job) withLeftOut(ctx context.Context, p *planned, step float64, able []
 			left = append(left, i)
 		}
 	}
-	after := &planned{list: slices.Clone(p.list), made: slices.Clone(p.made), bore: p.bore, step: p.step, price: p.price}
-	before := &planned{}
+	after, before := *p, planned{}
+	after.list, after.made = slices.Clone(p.list), slices.Clone(p.made)
 	for _, x := range []struct {
 		plan  *planned
 		parts [][]int
-	}{{after, [][]int{left}}, {before, [][]int{left, served}}} {
+	}{{&after, [][]int{left}}, {&before, [][]int{left, served}}} {
 		for _, part := range x.parts {
 			if err := d.beside(ctx, x.plan, d.attemptsOf(step, part, false), part, len(part), len(part)); err != nil {
 				return nil, err
@@ -215,69 +213,53 @@ func (d *job) mayDivide() bool { return d.out[0].curb != nil && d.out[0].id == "
 // that leads most, more than beyond. An attempt with height for fewer is not made
 // before it is wanted.
 func (d *job) beside(ctx context.Context, p *planned, attempts []attempt, inflows []int, least, beyond int) error {
-	tries := make([]found, len(attempts))
+	tries := make([]search.Joined, len(attempts))
 	for k, a := range attempts {
 		var err error
 		if tries[k], err = d.joined(ctx, a, inflows, p, least); err != nil {
 			return err
 		}
-		if tries[k].served >= least {
-			p.add(tries[k].list, a)
+		if tries[k].Served() >= least {
+			p.add(tries[k], a)
 			return nil
 		}
 	}
 	best, most := -1, beyond
 	order := everyOf(len(attempts))
-	slices.SortStableFunc(order, func(i, j int) int { return tries[j].able - tries[i].able })
+	slices.SortStableFunc(order, func(i, j int) int { return tries[j].Most - tries[i].Most })
 	for _, k := range order {
-		if tries[k].able < most || tries[k].able == most && k > best {
+		if tries[k].Most < most || tries[k].Most == most && k > best {
 			continue // at best as many, by a later attempt
 		}
-		if tries[k].list == nil {
+		if tries[k].Vertices == nil {
 			var err error
 			if tries[k], err = d.joined(ctx, attempts[k], inflows, p, max(1, most)); err != nil {
 				return err
 			}
 		}
-		if n := tries[k].served; n > most || n == most && k < best {
+		if n := tries[k].Served(); n > most || n == most && k < best {
 			best, most = k, n
 		}
 	}
 	if best >= 0 {
-		p.add(tries[best].list, attempts[best])
+		p.add(tries[best], attempts[best])
 	}
 	return nil
 }
 
-// found is the system an attempt finds for some inflows.
-type found struct {
-	list   []search.Vertex
-	served int // inflows it takes in
-	able   int // inflows with height for it, each alone
-}
-
 // joined is the system that an attempt finds for some inflows beside the systems
-// of p; none where fewer than least have height for it, or where its pipes lie across
-// others.
-func (d *job) joined(ctx context.Context, a attempt, inflows []int, p *planned, least int) (x found, err error) {
+// of p; none where it has no height for so many as least, or where its pipes lie
+// across others.
+func (d *job) joined(ctx context.Context, a attempt, inflows []int, p *planned, least int) (search.Joined, error) {
 	g := d.searchBeside(a, p.list)
 	g.Among(inflows, p.list)
 	defer g.Among(nil, nil)
-	list, verdicts, err := g.Join(ctx, least)
-	if err != nil {
-		return x, err
-	}
-	for _, i := range inflows {
-		if verdicts[i].Feasible {
-			x.able++
-		}
-	}
+	x, err := g.Join(ctx, least)
 	q := *p
-	if q.add(list, a); len(p.list) > 0 && search.Tangled(q.list) {
-		return x, nil
+	if q.add(x, a); err == nil && len(p.list) > 0 && search.Tangled(q.list) {
+		x = search.Joined{Most: x.Most}
 	}
-	x.list, x.served = list, count(verdicts, func(v search.Verdict) bool { return v.Served })
-	return x, nil
+	return x, err
 }
 
 // outletsApart is how far from another outlet a hole through the curb must

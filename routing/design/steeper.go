@@ -47,10 +47,10 @@ func (d *job) steeper(ctx context.Context, p *planned) (*planned, error) {
 			return nil, err
 		}
 		x, err := d.joined(ctx, a, s.inflows, q, len(s.inflows))
-		if err != nil || x.served < len(s.inflows) {
+		if err != nil || x.Served() < len(s.inflows) {
 			return nil, err
 		}
-		q.add(x.list, a)
+		q.add(x, a)
 	}
 	return q, nil
 }

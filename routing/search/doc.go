@@ -16,8 +16,11 @@
 //
 // It carries over to networks: what joins leaves with the lowest invert that
 // arrives, so of a set of inflows brought to a point again only cost and height
-// count. Up to eight are joined exactly that way where the lattice is small; of
-// more, groups are, and pieces around a junction, until nothing gives.
+// count. One outlet takes in all that come to its last pipe alone with height enough:
+// where each follows the lowest inverts none asks more of those below it. That tells
+// how many can be joined at all; which way, for up to eight is found exactly where the
+// lattice is small, for more by groups, and by pieces around a junction, until nothing
+// gives.
 //
 // Off the lattice a plan is refined: Refine moves its points freely in the plane
 // (plan.go, refine.go), Fit sets its turns on the bends and wyes that are sold

@@ -33,24 +33,23 @@ const (
 // net is the question of one network.
 type net struct {
 	*Search
-	wanted  []int
-	targets []target
-	dist    map[int][]float64 // plan price at least from each source to each node
-	apart   map[[2]int]float64
+	group
+	dist  map[int][]float64 // plan price at least from each source to each node
+	apart map[[2]int]float64
 }
 
 // solve finds the forest: by insertion, then exactly where the labels allow, or
 // by improving it.
 func (n *net) solve(ctx context.Context) (*forest, error) {
 	best, err := n.insertion(ctx)
-	if err != nil || len(n.wanted) == 1 && best.in == 1 && n.outletsMax() == 1 {
+	if err != nil || len(n.sources) == 1 && best.in == 1 && n.outletsMax() == 1 {
 		return best, err
 	}
 	n.measure(best)
 	if n.small() {
-		f, done, err := n.exchange(ctx, best, n.without(best, n.wanted), n.budget(exactArcs), 0)
+		f, done, err := n.exchange(ctx, best, n.without(best, n.sources), n.budget(exactArcs), 0)
 		if err == nil && !done {
-			f, done, err = n.exchange(ctx, best, n.without(best, n.wanted), n.budget(exactArcs), coarse)
+			f, done, err = n.exchange(ctx, best, n.without(best, n.sources), n.budget(exactArcs), coarse)
 		}
 		if f != nil {
 			best = f
@@ -68,7 +67,7 @@ func (g *Search) budget(arcs int) int { return arcs / (2 * len(g.offsets)) }
 // small tells whether an exact answer for all at once may be had: no more labels
 // are to be expected than one for each subset at each node.
 func (n *net) small() bool {
-	if len(n.wanted) > exactMost {
+	if len(n.sources) > exactMost {
 		return false
 	}
 	nodes := 0
@@ -77,13 +76,13 @@ func (n *net) small() bool {
 			nodes++
 		}
 	}
-	return nodes<<len(n.wanted) <= n.budget(exactArcs)
+	return nodes<<len(n.sources) <= n.budget(exactArcs)
 }
 
 // insertion is the best of several orders.
 func (n *net) insertion(ctx context.Context) (*forest, error) {
 	best := &forest{price: math.Inf(1)}
-	for _, order := range n.orders(n.wanted, n.base) {
+	for _, order := range n.orders(n.sources, n.base) {
 		f, err := n.inserted(ctx, order)
 		if err != nil {
 			return nil, err
@@ -92,8 +91,8 @@ func (n *net) insertion(ctx context.Context) (*forest, error) {
 			best = f
 		}
 	}
-	if best.in < len(n.wanted) {
-		t, err := n.lowestTree(ctx, n.wanted, n.targets, n.base)
+	if best.in < len(n.sources) {
+		t, err := n.lowestTree(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -105,11 +104,11 @@ func (n *net) insertion(ctx context.Context) (*forest, error) {
 }
 
 func (n *net) inserted(ctx context.Context, order []int) (*forest, error) {
-	t, err := n.grow(ctx, order, n.targets, func(t *grown, s int) ([]int, *target) {
+	t, err := n.grow(ctx, order, n.goals, func(t *grown, s int) ([]int, *target) {
 		if len(t.vertices) > 0 {
 			return nil, nil // by the trees
 		}
-		return n.cheapestTo(s, n.targets, n.base)
+		return n.cheapestTo(s, n.goals, n.base)
 	})
 	if err != nil {
 		return nil, err
@@ -121,12 +120,12 @@ func (n *net) inserted(ctx context.Context, order []int) (*forest, error) {
 // network costs.
 func (n *net) measure(best *forest) {
 	most := math.Inf(1)
-	if best.in == len(n.wanted) {
+	if best.in == len(n.sources) {
 		most = best.price
 	}
 	n.clearWalls()
 	n.dist, n.apart = map[int][]float64{}, map[[2]int]float64{}
-	for _, s := range n.wanted {
+	for _, s := range n.sources {
 		var from []stem
 		for _, k := range n.links[s] {
 			if k.node >= 0 {
@@ -135,8 +134,8 @@ func (n *net) measure(best *forest) {
 		}
 		n.dist[s], _ = n.plan.spread(from, most, nil)
 	}
-	for _, s := range n.wanted {
-		for _, r := range n.wanted {
+	for _, s := range n.sources {
+		for _, r := range n.sources {
 			d := math.Inf(1)
 			for _, k := range n.links[s] {
 				if k.node >= 0 {
@@ -229,8 +228,8 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 			q.most -= m.price
 		}
 	}
-	for k := range n.targets {
-		x := &n.targets[k]
+	for k := range n.goals {
+		x := &n.goals[k]
 		if q.slots > 0 && !slices.Contains(used, x.outlet) && !n.walled(n.At(x.node), n.Outlets[x.outlet].At) {
 			q.goals = append(q.goals, *x)
 		}

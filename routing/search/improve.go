@@ -14,10 +14,10 @@ func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
 	if effort == 0 {
 		effort = usualEffort
 	}
-	rng := rand.New(rand.NewPCG(restartSeed, uint64(len(n.wanted))))
+	rng := rand.New(rand.NewPCG(restartSeed, uint64(len(n.sources))))
 	best, err := n.descend(ctx, best)
 	for round := 1; round < effort && err == nil; round++ {
-		order := slices.Clone(n.wanted)
+		order := slices.Clone(n.sources)
 		rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
 		var f *forest
 		if f, err = n.inserted(ctx, order); err != nil {
@@ -47,8 +47,8 @@ func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
 			}
 			return err
 		}
-		for size := 1; size <= min(nearMost, len(n.wanted)); size++ {
-			for _, s := range n.wanted {
+		for size := 1; size <= min(nearMost, len(n.sources)); size++ {
+			for _, s := range n.sources {
 				if err := try(n.without(best, n.around(s, size))); err != nil {
 					return nil, err
 				}
@@ -71,7 +71,7 @@ func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
 
 // around lists a source and those nearest to it, in rising order.
 func (n *net) around(s, size int) []int {
-	list := slices.Clone(n.wanted)
+	list := slices.Clone(n.sources)
 	slices.SortStableFunc(list, func(a, b int) int {
 		if a == s || b == s {
 			return cmp.Compare(b2i(b == s), b2i(a == s))

@@ -74,62 +74,44 @@ func (g *Search) cheapestTo(s int, targets []target, togo *toGo) ([]int, *target
 	return nodes, &targets[end]
 }
 
+// lowestTried is to how many last pipes the tree of lowest inverts is tried: where
+// pipes bar the way to one they seldom do to others.
+const lowestTried = 4
+
 // lowestTree is the tree of the reverse sweep: every source follows the lowest
-// inverts, so that none asks of those below it more than any way would. It is
-// tried to each outlet some source's own lowest way ends at, and to all of them
-// at once where several may be used.
-func (g *Search) lowestTree(ctx context.Context, wanted []int, targets []target, togo *toGo) (*grown, error) {
-	best := &grown{price: math.Inf(1)}
-	try := func(own []target, down *toGo) error {
-		t, err := g.grow(ctx, wanted, own, func(t *grown, s int) ([]int, *target) {
-			nodes, end, ok := g.lowest(s, down)
+// inverts, so that none asks of those below it more than any way would. As pipes laid
+// bar the way to pass them, each is swept for beside them, to join them or the last
+// pipe. It is tried to all outlets at once where several may be used, else to the
+// last pipes with most to spare.
+func (n *net) lowestTree(ctx context.Context) (*grown, error) {
+	n.clearWalls()
+	best, tries := &grown{price: math.Inf(1)}, [][]target{n.goals}
+	if n.outletsMax() == 1 {
+		tries = nil
+	}
+	for _, x := range n.safest(lowestTried) {
+		tries = append(tries, []target{x})
+	}
+	for _, own := range tries {
+		t, err := n.grow(ctx, n.sources, own, func(t *grown, s int) ([]int, *target) {
+			ends := n.open(t, own)
+			nodes, end, ok := n.lowest(s, n.needs(ends, n.highestStart()))
 			if !ok {
 				return nil, nil
 			}
-			return g.cut(t, s, nodes, &own[end])
+			return nodes, &ends[end]
 		})
-		if err == nil && t.better(best) {
+		if err != nil {
+			return nil, err
+		}
+		if t.better(best) {
 			best = t
 		}
-		return err
-	}
-	if g.outletsMax() > 1 {
-		if err := try(targets, togo); err != nil || len(best.in) == len(wanted) {
-			return best, err
-		}
-	}
-	tried := map[int]bool{}
-	for _, s := range wanted {
-		_, end, ok := g.lowest(s, togo)
-		if !ok || tried[targets[end].outlet] {
-			continue
-		}
-		tried[targets[end].outlet] = true
-		own := g.targets(targets[end].outlet)
-		if err := try(own, g.reverse(own, g.highestStart())); err != nil {
-			return nil, err
+		if len(best.in) == len(n.sources) {
+			break
 		}
 	}
 	return best, nil
-}
-
-// cut ends a way where it comes to the tree; none where it would cross it.
-func (g *Search) cut(t *grown, s int, nodes []int, end *target) ([]int, *target) {
-	if g.walled(g.Sources[s].At, g.At(nodes[0])) {
-		return nil, nil
-	}
-	for i, n := range nodes {
-		if v := slices.Index(t.node, n); v >= 0 {
-			return nodes[:i+1], &target{node: n, outlet: -1, min: t.need[v]}
-		}
-		if i > 0 && g.between(nodes[i-1], n).length == 0 { // barred by a pipe laid
-			return nil, nil
-		}
-	}
-	if len(t.used) == g.outletsMax() || slices.Contains(t.used, end.outlet) || g.walled(g.At(end.node), g.Outlets[end.outlet].At) {
-		return nil, nil
-	}
-	return nodes, end
 }
 
 // near is what remains from each point to pipes already laid: the price, found
@@ -185,7 +167,7 @@ func (g *Search) direct(s int, t *grown) bool {
 func (g *Search) lowest(s int, t *toGo) (nodes []int, end int, ok bool) {
 	best, at := math.Inf(-1), -1
 	for i, k := range g.links[s] {
-		if k.node < 0 {
+		if k.node < 0 || g.walled(g.Sources[s].At, g.At(k.node)) {
 			continue
 		}
 		if y, ok := k.down(g.Sources[s].Start, g.SlopeMin); ok && y-t.need[k.node] > best {

@@ -16,6 +16,22 @@ type Vertex struct {
 	Outlet int // -1 where none
 }
 
+// Joined is what Join finds.
+type Joined struct {
+	Vertices []Vertex  // of the trees, none where they take in too few
+	Verdicts []Verdict // by source
+	Most     int       // sources asked for that any trees could take in
+	Price    float64   // of the pipes and outlets, m of plain pipe
+}
+
+// Served is how many sources the trees take in.
+func (j *Joined) Served() (n int) {
+	for _, v := range j.Verdicts {
+		n += b2i(v.Served)
+	}
+	return n
+}
+
 // Verdict says whether a source reaches an outlet, by its own sweep.
 type Verdict struct {
 	Feasible bool
@@ -28,65 +44,49 @@ type Verdict struct {
 }
 
 // Join finds the trees that join every feasible source to an outlet, one tree
-// to each outlet used; none where fewer than least are feasible. Few sources
+// to each outlet used; none where fewer than least can be taken in. Few sources
 // are joined exactly where the lattice allows it, more by improving what
 // insertion finds. Margins are not settled here (NaN); Verdicts settles them.
 // It errs where ctx ends.
-func (g *Search) Join(ctx context.Context, least int) ([]Vertex, []Verdict, error) {
+func (g *Search) Join(ctx context.Context, least int) (j Joined, err error) {
 	g.clearWalls()
 	targets := g.targets(-1)
-	verdicts := make([]Verdict, len(g.Sources))
+	j.Verdicts = make([]Verdict, len(g.Sources))
 	togo := g.reverse(targets, g.highestStart())
-	g.base = togo
-	g.plan = g.newPlanPrices()
 	var wanted []int
 	for s := range g.Sources {
-		verdicts[s] = Verdict{Outlet: -1, Margin: math.NaN(), Feasible: g.feasible(s, togo)}
-		if verdicts[s].Feasible && (g.among == nil || slices.Contains(g.among, s)) {
+		j.Verdicts[s] = Verdict{Outlet: -1, Margin: math.NaN(), Feasible: g.feasible(s, togo)}
+		if j.Verdicts[s].Feasible && (g.among == nil || slices.Contains(g.among, s)) {
 			wanted = append(wanted, s)
 		}
 	}
 	if len(wanted) < max(1, least) {
-		return nil, verdicts, nil
+		j.Most = len(wanted)
+		return j, nil
 	}
-	n := &net{Search: g, wanted: wanted, targets: targets}
-	f, err := n.solve(ctx)
-	g.clearWalls()
-	if err != nil {
-		return nil, nil, err
+	groups := g.together(wanted, targets)
+	if j.Most = len(groups[0].sources); j.Most < max(1, least) {
+		return j, nil
 	}
-	for _, s := range f.served() {
-		verdicts[s].Served = true
-	}
-	return g.vertices(f), verdicts, nil
-}
-
-// Apart tells what pipes between any two sources cost at least, heights aside, and from
-// each to an outlet, m of plain pipe; +Inf where there is no way.
-func (g *Search) Apart() (between [][]float64, out []float64) {
-	g.clearWalls()
-	targets := g.targets(-1)
-	g.base = g.reverse(targets, g.highestStart())
-	g.plan = g.newPlanPrices()
-	n := &net{Search: g, targets: targets}
-	for s := range g.Sources {
-		n.wanted = append(n.wanted, s)
-	}
-	n.measure(&forest{})
-	for s := range g.Sources {
-		between, out = append(between, nil), append(out, math.Inf(1))
-		for r := range g.Sources {
-			between[s] = append(between[s], n.apart[[2]int{s, r}])
+	best := &forest{price: math.Inf(1)}
+	for _, p := range groups {
+		if g.base = togo; len(p.goals) < len(targets) {
+			g.base = g.reverse(p.goals, g.highestStart())
 		}
-		for _, k := range g.links[s] {
-			if k.node < 0 {
-				out[s] = min(out[s], k.priced)
-			} else {
-				out[s] = min(out[s], k.priced+g.base.price[k.node])
-			}
+		g.plan = g.newPlanPrices()
+		f, err := (&net{Search: g, group: p}).solve(ctx)
+		if g.clearWalls(); err != nil {
+			return Joined{}, err
+		}
+		if f.better(best) {
+			best = f
 		}
 	}
-	return between, out
+	for _, s := range best.served() {
+		j.Verdicts[s].Served = true
+	}
+	j.Vertices, j.Price = g.vertices(best), best.price
+	return j, nil
 }
 
 // feasible tells whether a source can be drained, by the reverse sweep.

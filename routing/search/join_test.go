@@ -240,16 +240,16 @@ func (c *caseFile) solvedBy(t *testing.T, outlets int, how func(n *net) (*forest
 	ends := g.targets(-1)
 	g.base = g.reverse(ends, g.highestStart())
 	g.plan = g.newPlanPrices()
-	n := &net{Search: g, targets: ends}
+	var wanted []int
 	for s := range g.Sources {
 		if g.feasible(s, g.base) {
-			n.wanted = append(n.wanted, s)
+			wanted = append(wanted, s)
 		}
 	}
-	if len(n.wanted) == 0 {
+	if len(wanted) == 0 {
 		return &forest{}
 	}
-	f, err := how(n)
+	f, err := how(&net{Search: g, group: g.together(wanted, ends)[0]})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -270,7 +270,7 @@ func TestImproveNearExact(t *testing.T) {
 				return nil, err
 			}
 			n.measure(best)
-			f, done, err := n.exchange(context.Background(), best, n.without(best, n.wanted), math.MaxInt, 0)
+			f, done, err := n.exchange(context.Background(), best, n.without(best, n.sources), math.MaxInt, 0)
 			if f == nil || !done {
 				f = best
 			}
@@ -345,14 +345,11 @@ func TestNoneCross(t *testing.T) {
 			g, targets := c.posed()
 			c.poseOutlets(g, targets, 1+n%3)
 			g.MayCross = mayCross
-			list, verdicts, err := g.Join(context.Background(), 1)
+			j, err := g.Join(context.Background(), 1)
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, v := range verdicts {
-				served += b2i(v.Served)
-			}
-			return list, c.spent(list), served
+			return j.Vertices, c.spent(j.Vertices), j.Served()
 		}
 		free, least, most := join(true)
 		list, length, served := join(false)
@@ -431,7 +428,7 @@ func TestJoinStops(t *testing.T) {
 	for _, looks := range []int{0, 1, 5, 20, 60, 100, 150} {
 		g, targets := c.posed()
 		c.poseOutlets(g, targets, 2)
-		_, _, err := g.Join(&ended{context.Background(), looks}, 1)
+		_, err := g.Join(&ended{context.Background(), looks}, 1)
 		if !errors.Is(err, context.Canceled) {
 			t.Errorf("after %d looks: %v", looks, err)
 		}
@@ -526,11 +523,11 @@ func benchLattice(b *testing.B, reach int, mayCross bool) {
 		c.poseOutlets(g, targets, 3)
 		g.MayCross = mayCross
 		b.StartTimer()
-		list, _, err := g.Join(context.Background(), 1)
-		if err != nil || len(list) == 0 {
+		j, err := g.Join(context.Background(), 1)
+		if err != nil || len(j.Vertices) == 0 {
 			b.Fatal(err)
 		}
-		b.ReportMetric(c.spent(list), "m")
+		b.ReportMetric(c.spent(j.Vertices), "m")
 	}
 }
 

@@ -181,10 +181,35 @@ func (l *labels) way(i int) (nodes []int) {
 // admit is the slack between the sums of the two sweeps, m: rounding alone.
 const admit = 1e-7
 
-// forward settles the highest invert attainable at every node from a source,
-// highest first, and returns the best margin at a target: the invert there
-// less the one it asks for; -Inf where none is reached.
+// forward returns the best margin of source s at a target: the highest invert
+// attainable there less the one it asks for; -Inf where none is reached.
 func (g *Search) forward(s int, targets []target) (margin float64, end int) {
+	margin, end = math.Inf(-1), -1
+	high := g.attained(s)
+	for k := range targets {
+		if m := g.margin(high, &targets[k]); m > margin {
+			margin, end = m, k
+		}
+	}
+	return margin, end
+}
+
+// margin is what is attained at a target less what it asks for; -Inf where it is
+// not reached.
+func (g *Search) margin(high []float64, x *target) float64 {
+	y, ok := high[x.node], !math.IsInf(high[x.node], -1)
+	if ok && x.outlet >= 0 {
+		y, ok = x.arc.down(y, g.Outlets[x.outlet].Slope)
+	}
+	if !ok {
+		return math.Inf(-1)
+	}
+	return y - x.min
+}
+
+// attained settles the highest invert attainable at every node from source s,
+// highest first; -Inf: none.
+func (g *Search) attained(s int) []float64 {
 	high := fill(len(g.Usable), math.Inf(-1))
 	var q queue
 	for _, k := range g.links[s] {
@@ -220,16 +245,5 @@ func (g *Search) forward(s int, targets []target) (margin float64, end int) {
 			}
 		})
 	}
-	margin, end = math.Inf(-1), -1
-	for k := range targets {
-		x := &targets[k]
-		y, ok := high[x.node], !math.IsInf(high[x.node], -1)
-		if ok && x.outlet >= 0 {
-			y, ok = x.arc.down(y, g.Outlets[x.outlet].Slope)
-		}
-		if ok && y-x.min > margin {
-			margin, end = y-x.min, k
-		}
-	}
-	return margin, end
+	return high
 }

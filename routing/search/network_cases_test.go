@@ -64,10 +64,11 @@ type joined struct {
 func (c *caseFile) network(t *testing.T, g *Search, targets []target, outlets int) (n joined) {
 	t.Helper()
 	c.poseOutlets(g, targets, outlets)
-	var err error
-	if n.vertices, n.verdicts, err = g.Join(context.Background(), 1); err != nil {
+	j, err := g.Join(context.Background(), 1)
+	if err != nil {
 		t.Fatal(err)
 	}
+	n.vertices, n.verdicts = j.Vertices, j.Verdicts
 	n.cost, n.broken = c.walkTrees(n.vertices, targets, outlets)
 	return n
 }

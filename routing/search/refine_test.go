@@ -137,24 +137,24 @@ func TestAmong(t *testing.T) {
 		var laid []Vertex
 		for _, part := range [][]int{{0, 1}, {2, 3}} {
 			g.Among(part, laid)
-			list, verdicts, err := g.Join(context.Background(), 2)
+			j, err := g.Join(context.Background(), 2)
 			if err != nil {
 				t.Fatal(err)
 			}
-			for s, v := range verdicts {
+			for s, v := range j.Verdicts {
 				if v.Served && s != part[0] && s != part[1] {
 					t.Fatalf("source %d is taken in unasked", s)
 				}
 			}
 			first := len(laid)
-			for _, v := range list {
+			for _, v := range j.Vertices {
 				if v.Next >= 0 {
 					v.Next += first
 				}
 				laid = append(laid, v)
 				all = append(all, Point{v, math.NaN()})
 			}
-			if len(list) > 0 {
+			if len(j.Vertices) > 0 {
 				found++
 			}
 		}

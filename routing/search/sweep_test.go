@@ -135,11 +135,11 @@ func TestForgetting(t *testing.T) {
 			g, targets := c.posed()
 			c.poseOutlets(g, targets, 1+n%3)
 			g.MayCross = n%2 == 0
-			list, _, err := g.Join(context.Background(), 1)
+			j, err := g.Join(context.Background(), 1)
 			if err != nil {
 				t.Fatal(err)
 			}
-			return list
+			return j.Vertices
 		}
 		if kept := join(false); !reflect.DeepEqual(kept, join(true)) || len(kept) == 0 {
 			t.Errorf("network %d differs", n)

@@ -90,18 +90,35 @@ func TestDividedRoundTheHouse(t *testing.T) {
 	}
 }
 
-// Where it may not have one, that is the remedy.
-func TestOneMoreOutlet(t *testing.T) {
-	l := synth.House(22)
+// withOneOutlet designs the lot of a seed with one outlet at most and walks what is
+// printed.
+func withOneOutlet(t *testing.T, seed uint64) *Finished {
+	t.Helper()
 	folder := t.TempDir()
-	in := writeHouse(t, l, folder)
+	in, out := writeHouse(t, synth.House(seed), folder), filepath.Join(folder, "out")
 	if err := os.WriteFile(in.Criteria, []byte("storm:\n  intensity: 2 in/h\nlimits:\n  outlets_max: 1\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	done, err := Route(context.Background(), in, Output{Folder: filepath.Join(folder, "out")})
+	done, err := Route(context.Background(), in, Output{Folder: out})
 	if err != nil {
 		t.Fatal(err)
 	}
+	independent(t, in.DEM, in.Site, "lot-1", out)
+	return done
+}
+
+// Where hardly any height is to spare the main lies as low as one outlet asks of it
+// rather than leave an inflow out: laid as high as each comes in, one of the five has
+// no way left.
+func TestMainLowered(t *testing.T) {
+	if done := withOneOutlet(t, 76); !done.Feasible {
+		t.Error(done.Report)
+	}
+}
+
+// Where it may not have one, that is the remedy.
+func TestOneMoreOutlet(t *testing.T) {
+	done := withOneOutlet(t, 22)
 	if done.Feasible || !strings.Contains(done.Summary, `"rule": "limits.outlets_max",
           "now": 1,
           "needed": 2,`) {
