@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 	"slices"
+
+	"github.com/paulmach/orb/planar"
 )
 
 const (
@@ -132,7 +134,7 @@ func (n *net) measure(best *forest) {
 				from = append(from, stem{cost: k.priced, node: int32(k.node)})
 			}
 		}
-		n.dist[s], _ = n.plan.spread(from, most, nil)
+		n.dist[s], _ = n.plan.spread(from, most, nil, nil)
 	}
 	for _, s := range n.sources {
 		for _, r := range n.sources {
@@ -237,20 +239,50 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 	if len(order) > 0 {
 		q.goals = append(q.goals, n.joins(c.kept, order)...)
 	}
-	if len(used) > 0 {
-		q.togo = &toGo{need: n.base.need}
-		q.togo.price, _ = n.plan.spread(endsOf(q.goals), q.most, nil)
-	}
 	for i, m := range c.members {
 		if m.source >= 0 {
 			q.starts = append(q.starts, n.start(i, m.source, used, q.slots))
-			continue
+		} else {
+			q.starts = append(q.starts, start{stems: []stem{{invert: m.high, node: m.piece[0].node, start: i}}})
 		}
-		w := stem{invert: m.high, node: m.piece[0].node, start: i}
-		d, _ := n.plan.spread([]stem{w}, q.most, nil)
-		q.starts = append(q.starts, start{stems: []stem{w}, dist: d})
+	}
+	if len(used) > 0 {
+		q.togo = &toGo{need: n.base.need}
+		q.togo.price, _ = n.plan.spread(endsOf(q.goals), q.most, n.toStart(q.starts), nil)
+	}
+	for i := range q.starts {
+		if s := &q.starts[i]; s.dist == nil {
+			s.dist, _ = n.plan.spread(s.stems, q.most, q.beyond(), nil)
+		}
 	}
 	return q, true
+}
+
+// beyond is by node by how much what remains from there comes to more than most. A tree
+// that joins a node, a start and an end is at least half of the ways between them.
+func (q *question) beyond() []float64 {
+	list := make([]float64, len(q.togo.price))
+	for v, p := range q.togo.price {
+		if p > q.most {
+			list[v] = p - q.most
+		}
+	}
+	return list
+}
+
+// toStart is by node how far the nearest start lies, at least.
+func (n *net) toStart(starts []start) []float64 {
+	list := fill(len(n.Usable), math.Inf(1))
+	for _, s := range starts {
+		for v := range list {
+			if s.dist != nil {
+				list[v] = min(list[v], s.dist[v])
+			} else {
+				list[v] = min(list[v], planar.Distance(n.At(v), n.At(int(s.stems[0].node))))
+			}
+		}
+	}
+	return list
 }
 
 func (n *net) usedBy(f *forest) (used []int) {

@@ -118,21 +118,24 @@ func (n *net) lowestTree(ctx context.Context) (*grown, error) {
 // only as far out as the source's first pipes reach, and what outlets need, which
 // pipes on the way to them need too.
 func (g *Search) near(s int, ends []target) *toGo {
-	waiting := map[int]bool{}
+	var first []stem
 	for _, k := range g.links[s] {
-		if k.node >= 0 && !math.IsInf(g.base.need[k.node], 1) {
-			waiting[k.node] = true
+		if k.node >= 0 {
+			first = append(first, stem{node: int32(k.node)})
 		}
 	}
-	t := &toGo{need: g.base.need}
-	var far float64
-	t.price, far = g.plan.spread(endsOf(ends), math.Inf(1), waiting)
-	for i, p := range t.price {
-		if p > far {
-			t.price[i] = far
+	return &toGo{need: g.base.need, price: g.plan.outTo(endsOf(ends), math.Inf(1), g.waited(first))}
+}
+
+// waited are the nodes of stems from which an outlet can be reached.
+func (g *Search) waited(stems []stem) map[int]bool {
+	list := map[int]bool{}
+	for _, w := range stems {
+		if !math.IsInf(g.base.need[w.node], 1) {
+			list[int(w.node)] = true
 		}
 	}
-	return t
+	return list
 }
 
 // direct lays a source's first pipe straight to an outlet where that is all.
@@ -276,7 +279,7 @@ func (g *Search) forest(t *grown) *forest {
 }
 
 func (g *Search) endAt(node, outlet int) int {
-	for _, e := range g.byNode[node] {
+	for _, e := range g.endsOf(node) {
 		if g.ends[e].outlet == outlet {
 			return int(e)
 		}

@@ -50,8 +50,16 @@ type Verdict struct {
 // It errs where ctx ends.
 func (g *Search) Join(ctx context.Context, least int) (j Joined, err error) {
 	g.clearWalls()
-	targets := g.targets(-1)
 	j.Verdicts = make([]Verdict, len(g.Sources))
+	if len(g.Sources) == 1 && len(g.laid) == 0 {
+		if t, sure := g.only(); sure {
+			f := g.forest(t)
+			j.Verdicts[0] = Verdict{Feasible: f.in > 0, Margin: math.NaN(), Outlet: -1, Served: f.in > 0}
+			j.Vertices, j.Most, j.Price = g.vertices(f), f.in, f.price
+			return j, ctx.Err()
+		}
+	}
+	targets := g.targets(-1)
 	togo := g.reverse(targets, g.highestStart())
 	var wanted []int
 	for s := range g.Sources {
@@ -89,6 +97,20 @@ func (g *Search) Join(ctx context.Context, least int) (j Joined, err error) {
 	return j, nil
 }
 
+// only is the way of a search's only source: to an outlet over the lattice, or
+// straight where that is all. sure is false where that is not told quickly.
+func (g *Search) only() (t *grown, sure bool) {
+	t = &grown{}
+	nodes, end, sure := g.directly()
+	if end != nil {
+		g.insert(t, 0, nodes, end)
+	} else if sure {
+		g.direct(0, t)
+	}
+	g.clearWalls()
+	return t, sure
+}
+
 // feasible tells whether a source can be drained, by the reverse sweep.
 func (g *Search) feasible(s int, t *toGo) bool {
 	for _, k := range g.links[s] {
@@ -121,15 +143,22 @@ func (g *Search) Verdicts(ctx context.Context) ([]Verdict, error) {
 // targets lists the ends a route may have by outlet; only one outlet's where
 // only is given.
 func (g *Search) targets(only int) []target {
+	g.askEnds()
 	var list []target
 	for k, e := range g.ends {
 		if only < 0 || e.outlet == only {
-			a := e.arc
-			a.priced += g.OutletCost
-			list = append(list, target{e.node, e.outlet, a, g.Outlets[e.outlet].MinInvert, k})
+			list = append(list, g.targetAt(k))
 		}
 	}
 	return list
+}
+
+// targetAt is the target that end k leads to.
+func (g *Search) targetAt(k int) target {
+	e := &g.ends[k]
+	a := e.arc
+	a.priced += g.OutletCost
+	return target{e.node, e.outlet, a, g.Outlets[e.outlet].MinInvert, k}
 }
 
 func (g *Search) verdict(s int, targets []target) Verdict {

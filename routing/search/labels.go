@@ -3,6 +3,10 @@ package search
 import (
 	"math"
 	"slices"
+
+	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
 )
 
 // label is a way from the source to a node: what it costs and the invert it
@@ -75,14 +79,7 @@ func (g *Search) cheapest(s int, targets []target, t *toGo) (nodes []int, end in
 		at[targets[k].node] = append(at[targets[k].node], k)
 	}
 	l := g.newLabels()
-	for _, k := range g.links[s] {
-		if k.node < 0 || g.walled(g.Sources[s].At, g.At(k.node)) {
-			continue
-		}
-		if y, ok := k.down(g.Sources[s].Start, g.SlopeMin); ok && y >= t.need[k.node]-admit {
-			l.add(label{k.priced, y, int32(k.node), -1, int32(l.dirs - 1)}, t.price[k.node])
-		}
-	}
+	l.start(s, t)
 	exact := t.next != nil // what is needed is what remains to these targets
 	for l.q.len() > 0 {
 		_, i := l.q.pop()
@@ -105,6 +102,61 @@ func (g *Search) cheapest(s int, targets []target, t *toGo) (nodes []int, end in
 	return nil, 0, 0, false
 }
 
+// directly is shortest for a search's only source without a sweep before it: the law
+// is asked of what may lie on its way alone, which is a small part of a large lot.
+// What is still to come costs at least the straight way to where outlets are. sure is
+// false where many labels tell nothing: then a sweep tells more.
+func (g *Search) directly() (nodes []int, end *target, sure bool) {
+	var out orb.MultiPoint
+	for _, o := range g.Outlets {
+		out = append(out, o.At)
+	}
+	box, n := out.Bound(), len(g.Usable)
+	t := &toGo{need: fill(n, math.Inf(-1)), price: make([]float64, n)}
+	for i := range t.price {
+		p := g.At(i)
+		t.price[i] = math.Hypot(max(box.Min[0]-p[0], 0, p[0]-box.Max[0]), max(box.Min[1]-p[1], 0, p[1]-box.Max[1]))
+	}
+	l := g.newLabels()
+	l.start(0, t)
+	for l.q.len() > 0 {
+		_, i := l.q.pop()
+		x := l.list[i]
+		if x.node < 0 {
+			end := g.targetAt(int(-1 - x.node))
+			return l.way(i), &end, true
+		}
+		if len(l.list) > labelsMost {
+			return nil, nil, false
+		}
+		if x.invert <= l.highest(x)+l.Alike {
+			continue
+		}
+		l.settled[l.state(x)] = int32(i)
+		for _, k := range g.endsOf(int(x.node)) {
+			end := g.targetAt(int(k))
+			l.finish(i, int(k), &end)
+		}
+		l.goOn(i, t)
+	}
+	return nil, nil, true
+}
+
+// labelsMost is how many labels are made without a sweep: 64 MB of them.
+const labelsMost = 2_000_000
+
+// start makes the labels of a source's first pipes.
+func (l *labels) start(s int, t *toGo) {
+	for _, k := range l.links[s] {
+		if k.node < 0 || l.walled(l.Sources[s].At, l.At(k.node)) {
+			continue
+		}
+		if y, ok := k.down(l.Sources[s].Start, l.SlopeMin); ok && y >= t.need[k.node]-admit {
+			l.add(label{k.priced, y, int32(k.node), -1, int32(l.dirs - 1)}, t.price[k.node])
+		}
+	}
+}
+
 // finish ends label i at target k if its invert does.
 func (l *labels) finish(i, k int, x *target) {
 	from := l.list[i]
@@ -125,7 +177,14 @@ func (l *labels) finish(i, k int, x *target) {
 func (l *labels) goOn(i int, t *toGo) {
 	from := l.list[i]
 	v := int(from.node)
-	l.neighbours(v, func(w int, out *arc) {
+	l.each(v, func(w int, s *step) {
+		if !l.hopeful(from, w, l.lengthTo(v, w, s.offset), t) {
+			return
+		}
+		out := l.leaving(v, s)
+		if out == nil {
+			return
+		}
 		y, ok := out.down(from.invert, l.SlopeMin)
 		if !ok || y < t.need[w]-admit {
 			return
@@ -148,6 +207,25 @@ func (l *labels) goOn(i int, t *toGo) {
 			l.add(x, t.price[w])
 		}
 	})
+}
+
+// hopeful tells whether a label might be made at node w for one whose arc there has a
+// length, m: the arc costs no less, and comes no higher than at its least slope or
+// than any invert at w.
+func (l *labels) hopeful(from label, w int, length float64, t *toGo) bool {
+	_, high := l.span(w)
+	y := min(from.invert-l.SlopeMin*length, high+constraint.Tolerance)
+	if y < t.need[w]-admit {
+		return false
+	}
+	if l.dirs > 1 {
+		return true // by which direction it comes is told by the arc
+	}
+	if y <= l.list[l.settled[w]].invert+l.Alike {
+		return false
+	}
+	m := &l.list[l.made[w]]
+	return from.cost+length < m.cost || y > m.invert+l.Alike
 }
 
 // turn prices the change of direction at a label's node toward node w.

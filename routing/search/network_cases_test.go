@@ -76,6 +76,7 @@ func (c *caseFile) network(t *testing.T, g *Search, targets []target, outlets in
 // poseOutlets puts an outlet at every target, an end of no length.
 func (c *caseFile) poseOutlets(g *Search, targets []target, outlets int) {
 	g.OutletsMax, g.OutletCost, g.MayCross = outlets, c.OutletCost, true
+	g.all = true
 	for _, x := range targets {
 		g.Outlets = append(g.Outlets, Outlet{At: g.At(x.node), MinInvert: x.min})
 		g.byNode[x.node] = append(g.byNode[x.node], int32(len(g.ends)))

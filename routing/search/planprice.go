@@ -43,17 +43,32 @@ func (p *planPrices) read(i, k int) float64 {
 	return price
 }
 
-// spread settles the least price from a few nodes to every other, no farther
-// than most, and where some are waited for no farther than the last of them; it
-// returns how far it came. Nodes not settled are at +Inf or above that.
-func (p *planPrices) spread(from []stem, most float64, waiting map[int]bool) (price []float64, far float64) {
+// outTo settles the least price from a few nodes to all that are waited for, which it
+// counts down, and tells of those farther off than the last of these, or than most, how
+// far that is.
+func (p *planPrices) outTo(from []stem, most float64, waiting map[int]bool) []float64 {
+	price, far := p.spread(from, most, nil, waiting)
+	far = min(far, most)
+	for i, c := range price {
+		if c > far {
+			price[i] = far
+		}
+	}
+	return price
+}
+
+// spread settles the least price from a few nodes to every other, where that and
+// the rest, if any is given, is no more than most, and where some are waited for no
+// farther than the last of them; it returns how far it came. Nodes not settled are
+// at +Inf or above that.
+func (p *planPrices) spread(from []stem, most float64, rest []float64, waiting map[int]bool) (price []float64, far float64) {
 	if p.arc == nil {
 		p.arc = fill(len(p.Usable)*len(p.step), math.NaN())
 	}
 	price = fill(len(p.Usable), math.Inf(1))
 	var q queue
 	reach := func(v int, c float64) {
-		if c < price[v] && c <= most {
+		if c < price[v] && c <= most && (rest == nil || c+rest[v] <= most) {
 			price[v] = c
 			q.push(c, v)
 		}

@@ -1,10 +1,12 @@
 package search
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"curbfall/routing/constraint"
 )
@@ -126,11 +128,10 @@ type Search struct {
 	shut    []int   // nodes they stand at
 	off     []*link // first and last pipes that would meet them
 	offsets [][2]int
-	arcs    [][]arcPair  // by node, nil where none was wanted yet, and offset
-	first   [][]link     // of each source, to nodes
-	links   [][]link     // of each source, to nodes and then to outlets
-	ends    []link       // to outlets, by node
-	byNode  [][]int32    // ends of each node
+	arcs    [][]arcPair // by node, nil where none was wanted yet, and offset
+	first   [][]link    // of each source, to nodes
+	links   [][]link    // of each source, to nodes and then to outlets
+	*Ends
 	walls   []wall       // pipes already laid
 	barred  []*arcPair   // arcs they bar
 	lengths []float64    // of the offsets, m
@@ -200,20 +201,22 @@ func (l *Lattice) lengthsOf(offsets [][2]int) (list []float64) {
 	return list
 }
 
-// Ends are outlets with what the law says of the last pipes to them. They may be
-// kept for further questions.
+// Ends are outlets with what the law says of the last pipes to them, asked when they
+// are first wanted. They may be kept for further questions.
 type Ends struct {
 	outlets []Outlet
-	list    []link
-	byNode  [][]int32
-	alone   [][]link // of each source: first pipes that are the last
+	ends    []link    // last pipes, by outlet and then by node once all are asked for
+	byNode  [][]int32 // ends of each node
+	asked   []bool    // by node
+	all     bool      // nothing is left to ask
+	alone   [][]link  // of each source: first pipes that are the last
 }
 
-// EndsAt asks for the last pipes to outlets.
+// EndsAt are the last pipes to outlets.
 func (g *Search) EndsAt(outlets []Outlet) *Ends {
-	e := &Ends{outlets: outlets, byNode: make([][]int32, len(g.Usable)), alone: make([][]link, len(g.Sources))}
+	n := len(g.Usable)
+	e := &Ends{outlets: outlets, byNode: make([][]int32, n), asked: make([]bool, n), alone: make([][]link, len(g.Sources))}
 	for i := range outlets {
-		g.linkOutlet(e, i)
 		for s := range g.Sources {
 			g.linkAlone(e, s, i)
 		}
@@ -223,10 +226,45 @@ func (g *Search) EndsAt(outlets []Outlet) *Ends {
 
 // UseEnds changes where routes may end.
 func (g *Search) UseEnds(e *Ends) {
-	g.Outlets, g.ends, g.byNode = e.outlets, e.list, e.byNode
+	g.Outlets, g.Ends = e.outlets, e
 	g.links = make([][]link, len(g.Sources))
 	for s := range g.links {
 		g.links[s] = slices.Concat(g.first[s], e.alone[s])
+	}
+}
+
+// endsOf are the last pipes from node n, by number.
+func (g *Search) endsOf(n int) []int32 {
+	if !g.all && !g.asked[n] {
+		g.asked[n] = true
+		for i := range g.Outlets {
+			o := &g.Outlets[i]
+			if q := g.At(n); g.Usable[n] && q != o.At && planar.Distance(q, o.At) <= o.Reach {
+				g.linkEnd(n, i)
+			}
+		}
+	}
+	return g.byNode[n]
+}
+
+// askEnds asks for all last pipes.
+func (g *Search) askEnds() {
+	if g.all {
+		return
+	}
+	for i := range g.Outlets {
+		o := &g.Outlets[i]
+		g.within(o.At, o.Reach, func(n int) {
+			if !g.asked[n] {
+				g.linkEnd(n, i)
+			}
+		})
+	}
+	g.all = true
+	slices.SortFunc(g.ends, func(a, b link) int { return cmp.Or(a.outlet-b.outlet, a.node-b.node) })
+	clear(g.byNode)
+	for k, e := range g.ends {
+		g.byNode[e.node] = append(g.byNode[e.node], int32(k))
 	}
 }
 
@@ -257,17 +295,16 @@ func (g *Search) ask(line constraint.Line, a, b orb.Point, m float64) arc {
 	return compress(g.st, math.Hypot(b[0]-a[0], b[1]-a[1]), priced, m)
 }
 
-func (g *Search) linkOutlet(e *Ends, i int) {
-	o := &e.outlets[i]
-	g.within(o.At, o.Reach, func(n int) {
-		if g.thinned(n, o.At) {
-			return
-		}
-		if a := g.ask(o.Enter, g.At(n), o.At, o.Slope); a.ok {
-			e.byNode[n] = append(e.byNode[n], int32(len(e.list)))
-			e.list = append(e.list, link{n, i, a})
-		}
-	})
+// linkEnd asks for the last pipe from node n to outlet i.
+func (g *Search) linkEnd(n, i int) {
+	o := &g.Outlets[i]
+	if g.thinned(n, o.At) {
+		return
+	}
+	if a := g.ask(o.Enter, g.At(n), o.At, o.Slope); a.ok {
+		g.byNode[n] = append(g.byNode[n], int32(len(g.ends)))
+		g.ends = append(g.ends, link{n, i, a})
+	}
 }
 
 // linkAlone asks for the first pipe of source s that is the last, to outlet i.

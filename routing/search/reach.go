@@ -13,7 +13,7 @@ func (g *Search) Reachable(s int) (nodes []int, open bool) {
 		nodes = append(nodes, k.node)
 	}
 	for i := 0; i < len(nodes); i++ {
-		open = open || len(g.byNode[nodes[i]]) > 0
+		open = open || len(g.endsOf(nodes[i])) > 0
 		g.neighbours(nodes[i], func(j int, out *arc) {
 			if out.length > 0 && !seen[j] {
 				seen[j] = true

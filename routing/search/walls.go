@@ -82,6 +82,9 @@ func (g *Search) Among(sources []int, others []Vertex) {
 		k.ok = true
 	}
 	g.among, g.laid, g.shut, g.off = sources, nil, nil, nil
+	if len(others) > 0 {
+		g.askEnds()
+	}
 	for _, v := range others {
 		if i := g.nodeAt(v.At); i >= 0 && g.Usable[i] {
 			g.shut = append(g.shut, i)
@@ -94,6 +97,9 @@ func (g *Search) Among(sources []int, others []Vertex) {
 		g.Usable[n] = false
 	}
 	g.clearWalls()
+	if len(others) == 0 {
+		return
+	}
 	bar := func(k *link, from, to orb.Point) {
 		if k.ok && (g.walled(from, to) || k.node >= 0 && !g.Usable[k.node]) {
 			k.ok = false
