@@ -3,11 +3,45 @@
 // inverts, its bends and its joins.
 //
 // The relaxation. Falls, covers, prices and fittings are left out; what stays
-// is that pipes keep out of places shut to them. Every network in the plane is
-// then matched by a tree on a square lattice that is hardly longer, and the
-// shortest such tree is found exactly.
+// is that pipes keep out of places shut to them. For one inflow Way finds the shortest
+// way then left. For more, Length matches every network in the plane by a tree on a
+// square lattice that is hardly longer, and finds the shortest such tree exactly.
 //
-// The theorem. Let D be steps of a square lattice of spacing h, in 16 directions
+// One inflow. A wall is what lies within a radius r of a segment. Let its outline be
+// the convex polygon of corners on its edge, m to half a circle: it lies in the wall, and
+// round it lies the same wall thinned to r cos(pi / 2 m). Pipes keep out of walls,
+// so of outlines. A line that leads between two places counts as free where it
+// keeps out of the thinned walls: more lines are than keep out of outlines. What the
+// way by free lines loses is that it may cut outlines, by less than facet.
+//
+// Let E be the exit's length, and a way of pipes lead from the inflow p. Its part
+// within E of p along its first pipe is straight, what follows keeps out of outlines. Let
+// z be the last place of the way within E of p, in a straight line. The line p z is
+// no longer than what it stands for, and all of the way after z lies more than E from
+// p and out of outlines. Take the z and the way after it for which |p z| and
+// that way are shortest together; there is one, as outlines are closed with their edges free.
+// Either it ends at z, on an outlet's line, straight from p; or |p z| = E, and
+//
+//   - it bends only at corners of outlines: at any other place the outlines are half
+//     planes, all that is free of them is convex, and a bend could be cut short. At a
+//     corner of several outlines it bends round one of them. A line that has the two
+//     corners beside a corner on different sides is not part of a way that bends there;
+//   - up to its first corner or its end, v, it is straight, and clear of outlines but at z and v.
+//     If no outline's edge runs through z, it can go to either side along the circle round
+//     p, with z v still free. So z v is square to the circle: p, z and v lie in a
+//     line, of which only the first E may run in walls. Else z is a place where
+//     an outline's edge meets the circle;
+//   - from its last corner, or from z, to its end t on a stretch of outlet it is straight. If t is
+//     neither the stretch's end nor where an outline's edge meets it, it can go to
+//     either side with the line still free. So the line is square to the stretch.
+//
+// So the way's parts lead between p, corners, places at E on outlines' edges, and
+// places on outlets that are the stretches' ends, or where outlines meet them, or square
+// from where the way comes; and the shortest of the ways by free lines between such is no
+// longer. Corners within E of p are not among them: a later z would do as well. Rounding
+// is taken off the length and added to E.
+//
+// Several inflows. Let D be steps of a square lattice of spacing h, in 16 directions
 // (8 neighbours and 8 knight's moves) or in 48, N(v) the least total length of
 // steps, fractions of steps allowed, that add up to v. N is a norm; neighbouring
 // steps a, b of D lie at most an angle A apart, so
