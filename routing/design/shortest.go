@@ -30,6 +30,9 @@ type drained struct {
 // outlets goes below; NaN where there are more than a bound is found for, or
 // where it is not below known. known is the length of a plan.
 func (d *job) lengthBound(ctx context.Context, x drained, known float64) (float64, error) {
+	if len(x.inflows) == 1 {
+		return d.wayBound(ctx, x.inflows[0], known)
+	}
 	var inflows []bound.Inflow
 	for _, i := range x.inflows {
 		inflows = append(inflows, bound.Inflow{At: d.in[i].At, Exit: d.exits[i].Length})
@@ -43,6 +46,20 @@ func (d *job) lengthBound(ctx context.Context, x drained, known float64) (float6
 	length, err := bound.Length(ctx, plane, trees)
 	if length >= known*(1-notBelow) {
 		return math.NaN(), err // nothing shorter than known was found: it says nothing of longer plans
+	}
+	return length, err
+}
+
+// wayBound is lengthBound for one inflow.
+func (d *job) wayBound(ctx context.Context, inflow int, known float64) (float64, error) {
+	var walls []bound.Wall
+	for _, w := range d.law.Walls() {
+		walls = append(walls, bound.Wall(w))
+	}
+	from := bound.Inflow{At: d.in[inflow].At, Exit: d.exits[inflow].Length}
+	length, err := bound.Way(ctx, walls, from, d.outletLines(), known)
+	if math.IsInf(length, 1) {
+		return math.NaN(), err
 	}
 	return length, err
 }
@@ -74,6 +91,9 @@ const notBelow = 1e-6
 // on the lattice is made better; known is that plan's length. ask waits for it
 // and gives the bound asked for, that one or another; end ends the search.
 func (d *job) early(ctx context.Context, likely drained, known float64) (ask func(x drained, known float64) (float64, error), end func()) {
+	if len(likely.inflows) == 1 { // soon found
+		return func(x drained, known float64) (float64, error) { return d.lengthBound(ctx, x, known) }, func() {}
+	}
 	within, stop := context.WithCancel(ctx)
 	var length float64
 	var err error
