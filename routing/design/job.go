@@ -28,7 +28,7 @@ type job struct {
 	posed     map[posing]*posed            // the lot as posed to the search
 	hopeless  []int                        // inflows known to have no way, which are asked for none
 	distances *search.Distances            // of the inflows
-	bent      *search.Lattice              // the fine lattice with ways off it; nil: none
+	bent      map[float64]*search.Lattice  // by step, lattices with ways off them
 	asIs      *trial                       // the lot under its limits, asked for single inflows
 	entered   map[entering]constraint.Line // nil where asked for once
 

@@ -233,7 +233,7 @@ func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error)
 }
 
 // fuller is a plan that leads out more of the inflows that are able than best
-// does, where one is found: all on the fine lattice, else those left out to an outlet
+// does, where one is found: all on lattices with the ways they get out by, else those left out to an outlet
 // of their own. best may be nil.
 func (d *job) fuller(ctx context.Context, best *planned, able []int) (*planned, error) {
 	more := func(p *planned, err error) error {
@@ -243,12 +243,15 @@ func (d *job) fuller(ctx context.Context, best *planned, able []int) (*planned, 
 		return err
 	}
 	full := func() bool { return len(able) == 0 || best != nil && len(best.sources()) >= len(able) }
-	if !full() {
-		if err := more(d.firstPlan(ctx, fine, len(able), len(best.sources()))); err != nil {
-			return nil, err
+	steps := [...]float64{coarse, fine}
+	for _, step := range steps {
+		if !full() && (step == fine || d.bent[step] != nil) {
+			if err := more(d.firstPlan(ctx, step, len(able), len(best.sources()))); err != nil {
+				return nil, err
+			}
 		}
 	}
-	for _, step := range []float64{coarse, fine} {
+	for _, step := range steps {
 		if best != nil && !full() {
 			if err := more(d.withLeftOut(ctx, best, step, able)); err != nil {
 				return nil, err

@@ -67,7 +67,7 @@ func (d *job) search(a attempt) *search.Search {
 		for i := range d.slidOut {
 			outlets = append(outlets, d.outletOf(a, &d.slidOut[i]))
 		}
-		if a.step == fine && d.bent != nil {
+		if d.bent[a.step] != nil {
 			for i := range outlets { // what a way bent in pieces comes lower than whole
 				outlets[i].MinInvert -= layingSlack
 			}
@@ -159,8 +159,8 @@ func (d *job) holeSlope(hole int, flow float64) float64 {
 
 // lattice lays the search's points over where pipes may run.
 func (d *job) lattice(step float64) search.Lattice {
-	if step == fine && d.bent != nil {
-		return *d.bent
+	if l := d.bent[step]; l != nil {
+		return *l
 	}
 	b := d.law.Bound()
 	l := search.Lattice{

@@ -45,11 +45,14 @@ const (
 // a main may have, at its least slope.
 type verdict struct {
 	way    *search.Way // the one with the best margin, nil: none
-	raised bool        // it is none of a lattice's
+	step   float64     // of the lattice it is one of, m; 0: moved off it
 	served bool        // by a plan: then it is not asked for a way
 }
 
 func (v *verdict) able() bool { return v.served || v.way != nil && search.Enough(v.way.Margin) }
+
+// raised tells that the way is none of a lattice's.
+func (v *verdict) raised() bool { return v.way != nil && v.step == 0 }
 
 // margin is the height to spare, m; -Inf where there is no way.
 func (v *verdict) margin() float64 {
@@ -60,9 +63,9 @@ func (v *verdict) margin() float64 {
 }
 
 // take notes a way where it is better.
-func (v *verdict) take(w search.Way, raised bool) {
+func (v *verdict) take(w search.Way, step float64) {
 	if w.Margin > v.margin() {
-		v.way, v.raised = &w, raised
+		v.way, v.step = &w, step
 	}
 }
 
@@ -98,7 +101,7 @@ func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (v
 	for _, step := range [...]float64{coarse, fine} {
 		ways := t.swept(step).Several(i, least, waysTried, waysApart)
 		for _, w := range ways {
-			v.take(w, false)
+			v.take(w, step)
 		}
 		for _, w := range ways {
 			if v.able() {
@@ -108,7 +111,7 @@ func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (v
 			if !math.IsInf(least, -1) {
 				wanted = 0 // only whether it gets out
 			}
-			v.take(t.raised(ctx, i, w, wanted), true)
+			v.take(t.raised(ctx, i, w, wanted), 0)
 			if err := ctx.Err(); err != nil {
 				return v, err
 			}
@@ -203,26 +206,30 @@ func (d *job) outlet(k int) discharge {
 	return d.slidOut[k-len(d.out)]
 }
 
-// bend lays the ways that inflows get out by off the lattice over the fine one, the
-// tightest first, with the places they end at.
+// bend lays the ways that inflows get out by off a lattice over it, the tightest first,
+// with the places they end at.
 func (d *job) bend(own []verdict) {
-	var ways []*search.Way
-	for i := range own {
-		if v := &own[i]; v.raised && v.able() {
-			ways = append(ways, v.way)
+	d.bent = map[float64]*search.Lattice{}
+	for _, step := range [...]float64{coarse, fine} {
+		var ways []*search.Way
+		for i := range own {
+			if v := &own[i]; v.able() && !v.served && v.step != step {
+				ways = append(ways, v.way)
+			}
 		}
-	}
-	if len(ways) == 0 {
-		return
-	}
-	slices.SortStableFunc(ways, func(a, b *search.Way) int { return cmp.Compare(a.Margin, b.Margin) })
-	l := d.lattice(fine)
-	for _, w := range ways {
-		l.Bend(w.Points)
-		if x := d.endOf(w); x.at != d.out[w.Outlet].at {
-			d.slidOut = append(d.slidOut, x)
+		if len(ways) == 0 {
+			continue
 		}
+		slices.SortStableFunc(ways, func(a, b *search.Way) int { return cmp.Compare(a.Margin, b.Margin) })
+		l := d.lattice(step)
+		for _, w := range ways {
+			l.Bend(w.Points)
+			x := d.endOf(w)
+			if x.at != d.out[w.Outlet].at && !slices.ContainsFunc(d.slidOut, func(y discharge) bool { return y.at == x.at }) {
+				d.slidOut = append(d.slidOut, x)
+			}
+		}
+		d.bent[step] = &l
+		maps.DeleteFunc(d.posed, func(k posing, _ *posed) bool { return k.step == step })
 	}
-	d.bent = &l
-	maps.DeleteFunc(d.posed, func(k posing, _ *posed) bool { return k.step == fine })
 }

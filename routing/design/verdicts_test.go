@@ -156,7 +156,7 @@ func TestEdgeServed(t *testing.T) {
 	able := 0
 	for n := 0; able < max(1, lotsWanted(t, 0)); n++ {
 		for e := range hardlyFalling(rng, 0.004*float64(n%2)).atEdges(t) {
-			if !e.own.able() || !e.own.raised {
+			if !e.own.able() || !e.own.raised() {
 				continue
 			}
 			able++
@@ -181,7 +181,7 @@ func TestHairServed(t *testing.T) {
 	asked := 0
 	for n := 0; asked < max(2, lotsWanted(t, 0)); n++ {
 		for e := range hardlyFalling(rng, 0.004*float64(n%2)).atEdges(t) {
-			if !e.own.raised {
+			if !e.own.raised() {
 				continue
 			}
 			c := e.criteria
@@ -191,7 +191,7 @@ func TestHairServed(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if !v.able() || !v.raised {
+			if !v.able() || !v.raised() {
 				continue
 			}
 			asked++
