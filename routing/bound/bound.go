@@ -29,12 +29,15 @@ type Inflow struct {
 
 // Trees are what a bound is for: so many trees, one or more, that join all
 // inflows to places anywhere on the lines of Outlets, m. Known is the length of
-// such trees that is known, m; longer ones are not looked at.
+// such trees that is known, m; longer ones are not looked at. Apart, where it is given,
+// are lengths that no ways between two inflows, or one and, last, the outlets, go below,
+// m, as Ways finds them.
 type Trees struct {
 	Inflows []Inflow
 	Outlets []orb.LineString // two points or more each; a place is twice the same
 	Number  int
 	Known   float64
+	Apart   [][]float64
 }
 
 // Length returns a plan length, m, that no such trees go below; 0 where nothing
@@ -56,11 +59,7 @@ func Length(ctx context.Context, p Plane, x Trees) (float64, error) {
 	reach := set.strayed + 1/math.Sqrt2
 	within := most + float64(x.Number)/math.Sqrt2
 	l := newLattice(p, set, x.near(within*p.Step), x.near((within+reach)*p.Step), reach)
-	tree, err := l.shortest(ctx, x, most)
-	if err != nil {
-		return 0, err
-	}
-	return max(0, (tree-slack)*p.Step/set.stretch), nil
+	return l.shortest(ctx, x, most)
 }
 
 // StepFor is the spacing, m, of the lattice that has about so many nodes, counted
@@ -223,10 +222,10 @@ func (l *lattice) along(line orb.LineString, f func(i int)) {
 	}
 }
 
-// shortest is the length of the shortest trees, so many, that join all inflows
-// to outlets, no longer than most; most where all are longer.
+// shortest is a length, m, that trees, so many, that join all inflows to outlets do
+// not go below. Known is where they are all longer than most on the lattice.
 func (l *lattice) shortest(ctx context.Context, x Trees, most float64) (float64, error) {
-	s := &steiner{lattice: l, k: len(x.Inflows), trees: x.Number, most: whole(most) + 1}
+	s := &steiner{lattice: l, k: len(x.Inflows), trees: x.Number, most: whole(most) + 1, tours: x.halfTours()}
 	s.ends = make([][]entry, s.k+1)
 	for _, line := range x.Outlets {
 		l.along(line, func(i int) {
@@ -248,7 +247,7 @@ func (l *lattice) shortest(ctx context.Context, x Trees, most float64) (float64,
 	}
 	s.tour()
 	length, err := s.join(ctx)
-	return min(most, float64(length)/parts), err
+	return min(x.Known, length), err
 }
 
 // spreadOut settles lengths over the lattice from what the queue holds, no

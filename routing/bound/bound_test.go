@@ -169,7 +169,14 @@ func TestNeverAboveATree(t *testing.T) {
 		if math.IsInf(tree, 1) {
 			continue
 		}
-		got, err := Length(context.Background(), f.plane(0.15), Trees{Inflows: starts(ends[1:]), Outlets: places(ends[0]), Number: 1, Known: tree})
+		var err error
+		x := Trees{Inflows: starts(ends[1:]), Outlets: places(ends[0]), Number: 1, Known: tree}
+		if k%4 > 1 {
+			if x.Apart, err = Ways(t.Context(), f.lined(1e-4), x.Inflows, x.Outlets, tree); err != nil {
+				t.Fatal(err)
+			}
+		}
+		got, err := Length(context.Background(), f.plane(0.15), x)
 		if err != nil || got > tree {
 			t.Fatalf("field %d: bound %.6f, a tree of %.6f: %v", k, got, tree, err)
 		}
@@ -259,13 +266,62 @@ func TestNeverAboveTreesSideBySide(t *testing.T) {
 			}
 			exact += least
 		}
-		got, err := Length(context.Background(), f.plane(0.15), Trees{Inflows: starts(in), Outlets: places(out...), Number: len(in), Known: exact * (1 + 0.6*rng.Float64())})
+		x := Trees{Inflows: starts(in), Outlets: places(out...), Number: len(in), Known: exact * (1 + 0.6*rng.Float64())}
+		got, err := Length(context.Background(), f.plane(0.15), x)
 		if err != nil || got > exact {
 			t.Fatalf("field %d: bound %.6f, %d ways of %.6f: %v", c, got, len(in), exact, err)
+		}
+		// And exactly where ways are given.
+		if x.Apart, err = Ways(t.Context(), nil, x.Inflows, x.Outlets, x.Known); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := Length(t.Context(), f.plane(0.3), x); err != nil || got > exact || got < exact-1e-4 {
+			t.Errorf("field %d: bound %.6f by ways, %d ways of %.6f: %v", c, got, len(in), exact, err)
 		}
 		share += got / exact / float64(n)
 	}
 	if share < 0.93 {
+		t.Errorf("the bound is %.3f of the length on the mean", share)
+	}
+	t.Logf("%.4f of the length on the mean of %d", share, n)
+}
+
+// Two trees of three inflows among rectangles: never above any two trees by ways
+// and one join tried at many points, whichever inflows they part.
+func TestNeverAboveTwoTreesOfThree(t *testing.T) {
+	rng := rand.New(rand.NewPCG(11, 7))
+	share, n := 0.0, 0
+	for c := range 150 {
+		f, open := randomField(rng)
+		var points []orb.Point
+		for range 5 + 60 {
+			points = append(points, open())
+		}
+		in, out := points[:3], points[3:5]
+		d := f.geodesics(points)
+		toOutlet := func(v int) float64 { return math.Min(d[v][3], d[v][4]) }
+		exact := math.Inf(1)
+		for a := range in {
+			x, y := (a+1)%3, (a+2)%3
+			for v := range d {
+				exact = math.Min(exact, toOutlet(a)+toOutlet(v)+d[v][x]+d[v][y])
+			}
+		}
+		if math.IsInf(exact, 1) {
+			continue
+		}
+		x := Trees{Inflows: starts(in), Outlets: places(out...), Number: 2, Known: exact * (1 + 0.2*rng.Float64())}
+		var err error
+		if x.Apart, err = Ways(t.Context(), f.lined(1e-4), x.Inflows, x.Outlets, x.Known); err != nil {
+			t.Fatal(err)
+		}
+		got, err := Length(t.Context(), f.plane(0.15), x)
+		if err != nil || got > exact {
+			t.Fatalf("field %d: bound %.6f, two trees of %.6f: %v", c, got, exact, err)
+		}
+		share, n = share+got/exact, n+1
+	}
+	if share /= float64(n); share < 0.95 {
 		t.Errorf("the bound is %.3f of the length on the mean", share)
 	}
 	t.Logf("%.4f of the length on the mean of %d", share, n)

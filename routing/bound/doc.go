@@ -41,6 +41,9 @@
 // longer. Corners within E of p are not among them: a later z would do as well. Rounding
 // is taken off the length and added to E.
 //
+// A way from one inflow to another has an exit at either end: what is said of its
+// first part holds of its last one, seen from there.
+//
 // Several inflows. Let D be steps of a square lattice of spacing h, in 16 directions
 // (8 neighbours and 8 knight's moves) or in 48, N(v) the least total length of
 // steps, fractions of steps allowed, that add up to v. N is a norm; neighbouring
@@ -82,6 +85,15 @@
 // and L >= (S - (3 k - 2) c) / K. For t trees it is 3 k - 2 t. Lattice lengths
 // are summed in whole parts of a step, each step rounded down: S never comes out
 // too long.
+//
+// Ways and trees together. A tree gone along there and back comes by the outlets and all
+// its inflows: it is no shorter than half the shortest way past them and back, each of
+// its parts as long as Ways finds it, for pipes join where nothing is shut, so that a
+// part runs through exits at its own ends alone. So one tree of a set of inflows is as
+// long as that, or as the lattice says, whichever is more, and several are as
+// long as the trees of the sets they part the inflows into, however they do. Where
+// trees of a set are left out on the lattice (see below), they are in no plan up to the
+// known one.
 //
 // That all within R + c of a node is shut is told by Shut for the disc, or by the
 // squares of side h round the nodes within R + 2 c, which cover it: two obstacles may

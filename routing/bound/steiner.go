@@ -25,6 +25,7 @@ type steiner struct {
 	best     [][]int32   // by set of inflows and node, the shortest tree that joins them there
 	apart    [][]int32   // by two terminals, the shortest way
 	past     [][][]int32 // ways past sets of terminals
+	tours    []float64   // by set of inflows, what a tree does not go below, m
 }
 
 // alone finds the ways from each terminal.
@@ -87,11 +88,11 @@ func (s *steiner) hopeful(d int32, m, i int) bool {
 }
 
 // join builds trees of ever larger sets: two that meet at a node, then on over
-// the lattice. It returns the length of all.
-func (s *steiner) join(ctx context.Context) (int32, error) {
+// the lattice. It returns a length all do not go below, m.
+func (s *steiner) join(ctx context.Context) (float64, error) {
 	s.best = make([][]int32, 1<<s.k)
-	// The shortest trees of each set to outlets, by their number less one.
-	drained := make([][]int32, 1<<s.k)
+	// What trees of each set to outlets do not go below, by their number less one.
+	drained := make([][]float64, 1<<s.k)
 	for size := 1; size <= s.k; size++ {
 		var sets []int
 		for m := range s.best {
@@ -136,15 +137,18 @@ func (s *steiner) joined(m int) []int32 {
 	return t
 }
 
-// drained is the length of the shortest trees from a set of inflows to outlets,
-// by their number less one, given those of smaller sets.
-func (s *steiner) drained(m int, smaller [][]int32) []int32 {
-	list := make([]int32, s.trees)
-	for j := range list {
-		list[j] = s.most
-	}
+// drained is what trees from a set of inflows to outlets do not go below, m, by
+// their number less one, given those of smaller sets.
+func (s *steiner) drained(m int, smaller [][]float64) []float64 {
+	list := make([]float64, s.trees)
+	tree := s.most
 	for i, d := range s.best[m] {
-		list[0] = min(list[0], d+s.from[s.k][i])
+		tree = min(tree, d+s.from[s.k][i])
+	}
+	slack := slack(bits.OnesCount(uint(m)), 1)
+	list[0] = max(s.tours[m], (float64(tree)/parts-slack)*s.Step/s.stretch)
+	for j := 1; j < s.trees; j++ {
+		list[j] = math.Inf(1)
 	}
 	for a := (m - 1) & m; a > 0; a = (a - 1) & m {
 		for j := 1; j < s.trees; j++ {

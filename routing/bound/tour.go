@@ -1,5 +1,7 @@
 package bound
 
+import "math"
+
 // length is what ways are measured in: parts of lattice steps, or metres.
 type length interface{ ~int32 | ~float64 }
 
@@ -69,4 +71,20 @@ func roundTrip[T length](away []T, past [][]T, set int) T {
 		}
 	}
 	return least
+}
+
+// halfTours is, by set of inflows, half the shortest way from the outlets past all of
+// them and back: the length of one tree, m, is no less. It is nothing where it is not
+// known how far they are apart.
+func (x *Trees) halfTours() []float64 {
+	k := len(x.Inflows)
+	half := make([]float64, 1<<k)
+	if x.Apart == nil {
+		return half
+	}
+	past := ways(x.Apart, math.Inf(1))
+	for m := 1; m < len(half); m++ {
+		half[m] = roundTrip(x.Apart[k], past[m], m) / 2
+	}
+	return half
 }

@@ -31,9 +31,40 @@ const (
 // away from walls goes below: that of the shortest one round walls that are facet thinner
 // at most. It is infinite where there is none up to known, m. It errs where ctx ends.
 func Way(ctx context.Context, walls []Wall, from Inflow, outlets []orb.LineString, known float64) (float64, error) {
-	s := &sight{exit: from.Exit + rounding, most: known + rounding, places: make([]place, 1)}
+	return way(ctx, walls, from, Inflow{At: orb.Point{math.NaN(), math.NaN()}}, outlets, known)
+}
+
+// Ways returns lengths, m, that no ways go below between two inflows, or one and,
+// last, the outlets, by both; likewise.
+func Ways(ctx context.Context, walls []Wall, inflows []Inflow, outlets []orb.LineString, known float64) ([][]float64, error) {
+	n := len(inflows)
+	apart := make([][]float64, n+1)
+	for i := range apart {
+		apart[i] = make([]float64, n+1)
+	}
+	for i, from := range inflows {
+		for j := i + 1; j <= n; j++ {
+			var err error
+			if j == n {
+				apart[i][j], err = Way(ctx, walls, from, outlets, known)
+			} else {
+				to := inflows[j]
+				apart[i][j], err = way(ctx, walls, from, to, []orb.LineString{{to.At, to.At}}, known)
+			}
+			if err != nil {
+				return nil, err
+			}
+			apart[j][i] = apart[i][j]
+		}
+	}
+	return apart, nil
+}
+
+// way leads from one inflow to lines, which are where another is where it is given.
+func way(ctx context.Context, walls []Wall, from, to Inflow, lines []orb.LineString, known float64) (float64, error) {
 	local := func(p orb.Point) orb.Point { return orb.Point{p[0] - from.At[0], p[1] - from.At[1]} }
-	for _, line := range outlets {
+	s := &sight{exits: [2]Inflow{{Exit: from.Exit + rounding}, {local(to.At), to.Exit + rounding}}, most: known + rounding, places: make([]place, 1)}
+	for _, line := range lines {
 		for k := 1; k < len(line); k++ {
 			s.outlets = append(s.outlets, [2]orb.Point{local(line[k-1]), local(line[k])})
 		}
@@ -52,10 +83,11 @@ func Way(ctx context.Context, walls []Wall, from Inflow, outlets []orb.LineStrin
 
 // sight is what straight parts of a way lead between, in metres from the inflow.
 type sight struct {
-	exit, most float64
-	outlets    [][2]orb.Point
-	walls      []thinned
-	places     []place // the first is the inflow
+	exits   [2]Inflow // at the way's beginning, and at its end where that is one
+	most    float64
+	outlets [][2]orb.Point
+	walls   []thinned
+	places  []place // the first is the inflow
 }
 
 // thinned is a wall within its outline of straight sides.
@@ -104,10 +136,12 @@ func (s *sight) build(a, b orb.Point, radius float64) {
 	n := len(ring)
 	for k, p := range ring {
 		before, after := ring[(k+n-1)%n], ring[(k+1)%n]
-		if norm(p) >= s.exit {
+		if !s.exits[0].holds(p) && !s.exits[1].holds(p) {
 			s.add(place{at: p, before: before, after: after})
 		}
-		s.atExit(p, after)
+		for _, x := range s.exits {
+			s.atExit(x, p, after)
+		}
 		for _, o := range s.outlets {
 			if q, ok := crossing(p, after, o[0], o[1]); ok {
 				s.add(alone(q, true))
@@ -133,15 +167,18 @@ func outline(a, b orb.Point, radius float64, half int) (ring []orb.Point) {
 	return ring
 }
 
-// atExit adds the places from p to q that are as far from the inflow as its exit
+// holds tells whether p lies within the inflow's exit; none does where there is no inflow.
+func (x Inflow) holds(p orb.Point) bool { return planar.Distance(x.At, p) < x.Exit }
+
+// atExit adds the places from p to q that are as far from an inflow as its exit
 // is long.
-func (s *sight) atExit(p, q orb.Point) {
+func (s *sight) atExit(x Inflow, p, q orb.Point) {
 	l := planar.Distance(p, q)
 	ux, uy := (q[0]-p[0])/l, (q[1]-p[1])/l
-	foot := -(ux*p[0] + uy*p[1])
-	side := ux*p[1] - uy*p[0]
-	half := s.exit*s.exit - side*side
-	if half < -touching {
+	foot := ux*(x.At[0]-p[0]) + uy*(x.At[1]-p[1])
+	side := cross(x.At, p, q) / l
+	half := x.Exit*x.Exit - side*side
+	if !(half >= -touching) {
 		return
 	}
 	half = math.Sqrt(max(0, half))
@@ -172,7 +209,7 @@ func cross(o, a, b orb.Point) float64 {
 func (s *sight) clear() {
 	open := s.places[:1]
 	for _, p := range s.places[1:] {
-		if norm(p.at) <= s.exit || s.sees(p.at, p.at) {
+		if p.end || s.sees(p.at, p.at) {
 			open = append(open, p)
 		}
 	}
@@ -199,16 +236,22 @@ func (w *thinned) near(a, b orb.Point) bool {
 		cross(a, b, w.a)*cross(a, b, w.b) < 0 && cross(w.a, w.b, a)*cross(w.a, w.b, b) < 0
 }
 
-// leads tells whether a way may run straight from place i to q: the exit, that is
-// the first metres from the inflow, through walls.
+// leads tells whether a way may run straight from place i to q: in exits, the first
+// metres from an inflow, through walls.
 func (s *sight) leads(i int, q orb.Point) bool {
 	p := s.places[i].at
-	if l := norm(q); i == 0 && l <= s.exit {
-		return true
-	} else if i == 0 {
-		p = orb.Point{q[0] * s.exit / l, q[1] * s.exit / l}
+	l, from, to := planar.Distance(p, q), 0.0, 0.0
+	if i == 0 {
+		from = s.exits[0].Exit
 	}
-	return s.sees(p, q)
+	if q == s.exits[1].At {
+		to = s.exits[1].Exit
+	}
+	if from+to >= l {
+		return true
+	}
+	ux, uy := (q[0]-p[0])/l, (q[1]-p[1])/l
+	return s.sees(orb.Point{p[0] + from*ux, p[1] + from*uy}, orb.Point{q[0] - to*ux, q[1] - to*uy})
 }
 
 // passes tells whether the line through place p and q leaves the wall p is a

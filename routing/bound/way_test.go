@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -83,10 +84,19 @@ func apart(a, b orb.Point, w Wall) float64 {
 	return math.Min(to(low), math.Min(to(0), to(1)))
 }
 
-// slowWay is a way that is surely free: by corners a little off the walls, the ends of
-// an exit straight to every side and places all along an outlet, by every line of
-// sight. around is the number of corners round a circle and of places.
-func slowWay(walls []Wall, from Inflow, outlet orb.LineString, around int) float64 {
+// circle is so many places round c.
+func circle(c orb.Point, r float64, around int) (list []orb.Point) {
+	for k := range around {
+		sin, cos := math.Sincos(2 * math.Pi * (float64(k) + 0.5) / float64(around))
+		list = append(list, orb.Point{c[0] + r*cos, c[1] + r*sin})
+	}
+	return list
+}
+
+// slowWay is a way to one of the ends that is surely free: by corners a little off the
+// walls and the ends of an exit straight to every side, by every line of sight. around
+// is the number of corners round a circle.
+func slowWay(walls []Wall, from Inflow, to []orb.Point, around int) float64 {
 	free := func(a, b orb.Point) bool {
 		for _, w := range walls {
 			if apart(a, b, w) < w.Radius-1e-9 {
@@ -95,24 +105,14 @@ func slowWay(walls []Wall, from Inflow, outlet orb.LineString, around int) float
 		}
 		return true
 	}
-	circle := func(c orb.Point, r float64) (list []orb.Point) {
-		for k := range around {
-			sin, cos := math.Sincos(2 * math.Pi * (float64(k) + 0.5) / float64(around))
-			list = append(list, orb.Point{c[0] + r*cos, c[1] + r*sin})
-		}
-		return list
-	}
-	points := append([]orb.Point{from.At}, circle(from.At, from.Exit*(1-1e-9))...)
+	points := append([]orb.Point{from.At}, circle(from.At, from.Exit*(1-1e-9), around)...)
 	for _, w := range walls {
 		for _, c := range []orb.Point{w.A, w.B} {
-			points = append(points, circle(c, w.Radius/math.Cos(math.Pi/float64(around)))...)
+			points = append(points, circle(c, w.Radius/math.Cos(math.Pi/float64(around)), around)...)
 		}
 	}
 	ends := len(points)
-	for k := range around + 1 {
-		t := float64(k) / float64(around)
-		points = append(points, orb.Point{outlet[0][0] + t*(outlet[1][0]-outlet[0][0]), outlet[0][1] + t*(outlet[1][1]-outlet[0][1])})
-	}
+	points = append(points, to...)
 	d, done := make([]float64, len(points)), make([]bool, len(points))
 	for i, p := range points {
 		if d[i] = math.Hypot(p[0]-from.At[0], p[1]-from.At[1]); d[i] > from.Exit {
@@ -164,7 +164,12 @@ func TestWayAmongWalls(t *testing.T) {
 			from = Inflow{At: orb.Point{w.A[0] + s*(w.B[0]-w.A[0]), w.A[1] + s*(w.B[1]-w.A[1])}, Exit: w.Radius * (0.8 + rng.Float64())}
 		}
 		outlet := orb.LineString{anywhere(), anywhere()}
-		slow := slowWay(walls, from, outlet, around)
+		var ends []orb.Point
+		for k := range around + 1 {
+			t := float64(k) / around
+			ends = append(ends, orb.Point{outlet[0][0] + t*(outlet[1][0]-outlet[0][0]), outlet[0][1] + t*(outlet[1][1]-outlet[0][1])})
+		}
+		slow := slowWay(walls, from, ends, around)
 		got, err := Way(t.Context(), walls, from, []orb.LineString{outlet}, 100)
 		if err != nil || got > slow {
 			t.Fatalf("field %d: %.6f, a way of %.6f: %v", k, got, slow, err)
@@ -186,6 +191,63 @@ func TestWayAmongWalls(t *testing.T) {
 	}
 	if bent < n/6 || through < n/20 {
 		t.Errorf("%d ways bend, %d out of an exit: too few to tell", bent, through)
+	}
+}
+
+// From one exit into another: likewise, and the same from either end.
+func TestWaysBetweenInflows(t *testing.T) {
+	rng := rand.New(rand.NewPCG(10, 7))
+	const n = 200
+	bent := 0
+	for k := range n {
+		var walls []Wall
+		var inflows []Inflow
+		for range 2 + rng.IntN(3) {
+			a := orb.Point{12 * rng.Float64(), 12 * rng.Float64()}
+			w := Wall{a, orb.Point{a[0] + 4*rng.NormFloat64(), a[1] + 4*rng.NormFloat64()}, 0.2 + rng.Float64()}
+			walls = append(walls, w)
+			if len(inflows) < 2 {
+				s := rng.Float64()
+				at := orb.Point{w.A[0] + s*(w.B[0]-w.A[0]), w.A[1] + s*(w.B[1]-w.A[1])}
+				inflows = append(inflows, Inflow{At: at, Exit: w.Radius * (0.9 + rng.Float64())})
+			}
+		}
+		from, to := inflows[0], inflows[1]
+		straight := planar.Distance(from.At, to.At)
+		slowly := func(around int) float64 {
+			if straight <= from.Exit+to.Exit {
+				return straight
+			}
+			return slowWay(walls, from, circle(to.At, to.Exit*(1-1e-9), around), around) + to.Exit
+		}
+		around := 24
+		slow := slowly(around)
+		apart, err := Ways(t.Context(), walls, inflows, places(orb.Point{}), 100)
+		if err != nil || apart[0][1] > slow || apart[0][1] < straight-2*rounding {
+			t.Fatalf("field %d: %.6f, a way of %.6f, straight %.6f: %v", k, apart[0][1], slow, straight, err)
+		}
+		slices.Reverse(inflows)
+		back, err := Ways(t.Context(), walls, inflows, places(orb.Point{}), 100)
+		if err != nil || math.Abs(back[0][1]-apart[0][1]) > 2*rounding {
+			t.Errorf("field %d: %.6f, back %.6f: %v", k, apart[0][1], back[0][1], err)
+		}
+		if math.IsInf(slow, 1) || math.IsInf(apart[0][1], 1) {
+			continue
+		}
+		coarse := func() float64 { return 0.02 + 2*math.Pi*(from.Exit+to.Exit)/float64(around) }
+		if apart[0][1] < slow-coarse() { // a narrow way out is found by more places alone
+			around = 150
+			slow = slowly(around)
+		}
+		if apart[0][1] < slow-coarse() {
+			t.Errorf("field %d: %.6f, the shortest way found is %.6f", k, apart[0][1], slow)
+		}
+		if apart[0][1] > straight+0.01 {
+			bent++
+		}
+	}
+	if bent < n/6 {
+		t.Errorf("%d ways bend: too few to tell", bent)
 	}
 }
 

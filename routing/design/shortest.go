@@ -30,9 +30,6 @@ type drained struct {
 // outlets goes below; NaN where there are more than a bound is found for, or
 // where it is not below known. known is the length of a plan.
 func (d *job) lengthBound(ctx context.Context, x drained, known float64) (float64, error) {
-	if len(x.inflows) == 1 {
-		return d.wayBound(ctx, x.inflows[0], known)
-	}
 	var inflows []bound.Inflow
 	for _, i := range x.inflows {
 		inflows = append(inflows, bound.Inflow{At: d.in[i].At, Exit: d.exits[i].Length})
@@ -40,26 +37,26 @@ func (d *job) lengthBound(ctx context.Context, x drained, known float64) (float6
 	if len(inflows) > bound.Most {
 		return math.NaN(), nil
 	}
-	plane := bound.Plane{Bound: d.law.Bound(), Step: boundCoarsest, Shut: d.law.Shut}
-	trees := bound.Trees{Inflows: inflows, Outlets: d.outletLines(), Number: x.outlets, Known: known}
-	plane.Step = math.Min(boundCoarsest, math.Max(boundFinest, bound.StepFor(plane, trees, boundNodes)))
-	length, err := bound.Length(ctx, plane, trees)
-	if length >= known*(1-notBelow) {
-		return math.NaN(), err // nothing shorter than known was found: it says nothing of longer plans
-	}
-	return length, err
-}
-
-// wayBound is lengthBound for one inflow.
-func (d *job) wayBound(ctx context.Context, inflow int, known float64) (float64, error) {
 	var walls []bound.Wall
 	for _, w := range d.law.Walls() {
 		walls = append(walls, bound.Wall(w))
 	}
-	from := bound.Inflow{At: d.in[inflow].At, Exit: d.exits[inflow].Length}
-	length, err := bound.Way(ctx, walls, from, d.outletLines(), known)
-	if math.IsInf(length, 1) {
-		return math.NaN(), err
+	trees := bound.Trees{Inflows: inflows, Outlets: d.outletLines(), Number: x.outlets, Known: known}
+	var err error
+	if trees.Apart, err = bound.Ways(ctx, walls, inflows, trees.Outlets, known); err != nil {
+		return 0, err
+	}
+	if len(inflows) == 1 {
+		if way := trees.Apart[0][1]; !math.IsInf(way, 1) {
+			return way, nil
+		}
+		return math.NaN(), nil
+	}
+	plane := bound.Plane{Bound: d.law.Bound(), Step: boundCoarsest, Shut: d.law.Shut}
+	plane.Step = math.Min(boundCoarsest, math.Max(boundFinest, bound.StepFor(plane, trees, boundNodes)))
+	length, err := bound.Length(ctx, plane, trees)
+	if length >= known*(1-notBelow) {
+		return math.NaN(), err // nothing shorter than known was found: it says nothing of longer plans
 	}
 	return length, err
 }
