@@ -118,24 +118,13 @@ func (n *net) lowestTree(ctx context.Context) (*grown, error) {
 // only as far out as the source's first pipes reach, and what outlets need, which
 // pipes on the way to them need too.
 func (g *Search) near(s int, ends []target) *toGo {
-	var first []stem
+	waiting := map[int]bool{}
 	for _, k := range g.links[s] {
-		if k.node >= 0 {
-			first = append(first, stem{node: int32(k.node)})
+		if k.node >= 0 && !math.IsInf(g.base.need[k.node], 1) {
+			waiting[k.node] = true
 		}
 	}
-	return &toGo{need: g.base.need, price: g.plan.outTo(endsOf(ends), math.Inf(1), g.waited(first))}
-}
-
-// waited are the nodes of stems from which an outlet can be reached.
-func (g *Search) waited(stems []stem) map[int]bool {
-	list := map[int]bool{}
-	for _, w := range stems {
-		if !math.IsInf(g.base.need[w.node], 1) {
-			list[int(w.node)] = true
-		}
-	}
-	return list
+	return &toGo{need: g.base.need, price: g.plan.outTo(endsOf(ends), waiting)}
 }
 
 // direct lays a source's first pipe straight to an outlet where that is all.
@@ -246,13 +235,19 @@ func (g *Search) insert(t *grown, s int, nodes []int, end *target) {
 	t.in = append(t.in, s)
 }
 
-func (g *Search) between(i, j int) (a arc) {
-	g.neighbours(i, func(k int, out *arc) {
-		if k == j {
-			a = *out
+// between is the arc from node i to node j; none where a pipe laid bars it or they are
+// no neighbours.
+func (g *Search) between(i, j int) arc {
+	cols, rows := j%g.Cols-i%g.Cols, j/g.Cols-i/g.Cols
+	for k := range g.around {
+		if s := &g.around[k]; s.cols == cols && s.rows == rows {
+			if a := g.leaving(i, s); a != nil {
+				return *a
+			}
+			break
 		}
-	})
-	return a
+	}
+	return arc{}
 }
 
 // forest is what has grown, one pipe a node; none where it does not hold.

@@ -43,12 +43,10 @@ func (p *planPrices) read(i, k int) float64 {
 	return price
 }
 
-// outTo settles the least price from a few nodes to all that are waited for, which it
-// counts down, and tells of those farther off than the last of these, or than most, how
-// far that is.
-func (p *planPrices) outTo(from []stem, most float64, waiting map[int]bool) []float64 {
-	price, far := p.spread(from, most, nil, waiting)
-	far = min(far, most)
+// outTo settles the least price from a few nodes to all that are waited for, and tells
+// of those farther off than the last of these how far that is.
+func (p *planPrices) outTo(from []stem, waiting map[int]bool) []float64 {
+	price, far := p.spread(from, math.Inf(1), nil, waiting)
 	for i, c := range price {
 		if c > far {
 			price[i] = far
