@@ -46,7 +46,7 @@ type division struct {
 }
 
 // divisions lists ways to divide inflows into n systems, none with more than a
-// share of the evenest division's largest flow and all shorter than some length, m,
+// share of the evenest division's largest flow and all no longer than some length, m,
 // as they look, those that look shortest first.
 func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 	if len(inflows) < n || math.Pow(float64(n), float64(len(inflows)-1)) > divisionsMost {
@@ -81,7 +81,7 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 	}
 	place(0, 0)
 	shortest := func(x, y division) int { return cmp.Compare(x.length, y.length) }
-	all = slices.DeleteFunc(all, func(x division) bool { return x.flow > share*evenest || x.length*shrunk >= under })
+	all = slices.DeleteFunc(all, func(x division) bool { return x.flow > share*evenest || x.length*shrunk > under })
 	slices.SortStableFunc(all, shortest)
 	all = all[:min(len(all), divisionsLooked)]
 	for i := range all {
@@ -90,7 +90,7 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 			all[i].length += d.near().Tree(p)
 		}
 	}
-	all = slices.DeleteFunc(all, func(x division) bool { return x.length >= under })
+	all = slices.DeleteFunc(all, func(x division) bool { return x.length > under })
 	slices.SortStableFunc(all, shortest)
 	return all[:min(len(all), divisionsTried)]
 }

@@ -233,8 +233,8 @@ func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error)
 }
 
 // fuller is a plan that leads out more of the inflows that are able than best
-// does, where one is found: all on lattices with the ways they get out by, else those left out to an outlet
-// of their own. best may be nil.
+// does, where one is found: all on lattices with the ways they get out by, else those
+// left out to an outlet of their own. best may be nil.
 func (d *job) fuller(ctx context.Context, best *planned, able []int) (*planned, error) {
 	more := func(p *planned, err error) error {
 		if err == nil && p != nil && (best == nil || len(p.sources()) > len(best.sources())) {
