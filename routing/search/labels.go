@@ -126,7 +126,7 @@ func (g *Search) directly() (nodes []int, end *target, sure bool) {
 			end := g.targetAt(int(-1 - x.node))
 			return l.way(i), &end, true
 		}
-		if len(l.list) > labelsMost {
+		if len(l.list) > min(labelsEach*n, labelsMost) {
 			return nil, nil, false
 		}
 		if x.invert <= l.highest(x)+l.Alike {
@@ -142,8 +142,12 @@ func (g *Search) directly() (nodes []int, end *target, sure bool) {
 	return nil, nil, true
 }
 
-// labelsMost is how many labels are made without a sweep: 64 MB of them.
-const labelsMost = 2_000_000
+// labelsEach is how many labels a node are made without a sweep, labelsMost how many
+// in all: 64 MB of them. Of lots of 3e4 nodes some take four a node, most one.
+const (
+	labelsEach = 6
+	labelsMost = 2_000_000
+)
 
 // start makes the labels of a source's first pipes.
 func (l *labels) start(s int, t *toGo) {
