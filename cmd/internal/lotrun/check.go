@@ -115,13 +115,10 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		return g.terrainGrids(ctx, out, f)
 	}
 	w, err := g.readWater(catchmentMost)
-	if err != nil {
+	if err := errors.Join(err, ctx.Err()); err != nil {
 		return nil, err
 	}
 	g.notes = slices.Concat(g.notes, w.curbWords(), w.smallWords())
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
 	writer, err := vector.NewWriter(g.dem.Site)
 	if err != nil {
 		return nil, err
