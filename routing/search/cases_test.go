@@ -551,7 +551,7 @@ func (m *continuous) curb(step float64) (list []Outlet) {
 // attempt finds a way at one step and straightens it.
 func (m *continuous) attempt(step float64, reach int) (path []orb.Point, cost, margin float64) {
 	g := m.pose(step, reach)
-	targets := g.targets(-1)
+	targets := g.targets()
 	margin, _ = g.forward(0, targets)
 	if margin < -admit {
 		return nil, 0, margin

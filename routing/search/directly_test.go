@@ -23,7 +23,7 @@ func TestDirectly(t *testing.T) {
 		g, targets = c.posed()
 		c.poseOutlets(g, targets, 1)
 		g.Alike = 0
-		all := g.targets(-1)
+		all := g.targets()
 		_, _, cost, ok := g.cheapest(0, all, g.reverse(all, g.highestStart()))
 		j, err := g.Join(context.Background(), 1)
 		if err != nil || j.Served() != b2i(ok) || ok && math.Abs(j.Price-cost) > 1e-9 {

@@ -19,7 +19,7 @@ func (g *Search) Distances() *Distances {
 	own := *g
 	d := &Distances{g: &own}
 	own.clearWalls()
-	n := &net{Search: &own, group: group{goals: own.targets(-1)}}
+	n := &net{Search: &own, group: group{goals: own.targets()}}
 	own.base = own.reverse(n.goals, own.highestStart())
 	own.plan = own.newPlanPrices()
 	for s := range own.Sources {
@@ -81,7 +81,7 @@ func (d *Distances) Tree(sources []int) float64 {
 
 // inserted is the length of a tree that sources are inserted into in order.
 func (d *Distances) inserted(order []int) (length float64) {
-	g, ends := d.g, d.g.targets(-1)
+	g, ends := d.g, d.g.targets()
 	for i, s := range order {
 		t := g.near(s, ends)
 		best, first := math.Inf(1), -1

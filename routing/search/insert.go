@@ -128,9 +128,9 @@ func (g *Search) near(s int, ends []target) *toGo {
 }
 
 // direct lays a source's first pipe straight to an outlet where that is all.
-func (g *Search) direct(s int, t *grown) bool {
+func (g *Search) direct(s int, t *grown) {
 	if len(t.used) == g.outletsMax() {
-		return false
+		return
 	}
 	best := -1
 	for i, k := range g.links[s] {
@@ -143,7 +143,7 @@ func (g *Search) direct(s int, t *grown) bool {
 		}
 	}
 	if best < 0 {
-		return false
+		return
 	}
 	k := g.links[s][best]
 	at := len(t.vertices)
@@ -151,7 +151,6 @@ func (g *Search) direct(s int, t *grown) bool {
 	t.vertices = append(t.vertices, Vertex{g.Outlets[k.outlet].At, -1, -1, k.outlet}, Vertex{g.Sources[s].At, at, s, -1})
 	t.need, t.node = append(t.need, g.Outlets[k.outlet].MinInvert, math.Inf(1)), append(t.node, -1, -1)
 	t.in, t.used, t.price = append(t.in, s), append(t.used, k.outlet), t.price+k.priced+g.OutletCost
-	return true
 }
 
 // lowest is the way of the lowest inverts: whoever joins it finds the least

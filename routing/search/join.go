@@ -59,7 +59,7 @@ func (g *Search) Join(ctx context.Context, least int) (j Joined, err error) {
 			return j, ctx.Err()
 		}
 	}
-	targets := g.targets(-1)
+	targets := g.targets()
 	togo := g.reverse(targets, g.highestStart())
 	var wanted []int
 	for s := range g.Sources {
@@ -129,7 +129,7 @@ func (g *Search) feasible(s int, t *toGo) bool {
 // Verdicts tells of each source, by its own sweep, whether it can be drained
 // and by what margin.
 func (g *Search) Verdicts(ctx context.Context) ([]Verdict, error) {
-	targets := g.targets(-1)
+	targets := g.targets()
 	list := make([]Verdict, len(g.Sources))
 	for s := range g.Sources {
 		if err := ctx.Err(); err != nil {
@@ -140,15 +140,11 @@ func (g *Search) Verdicts(ctx context.Context) ([]Verdict, error) {
 	return list, nil
 }
 
-// targets lists the ends a route may have by outlet; only one outlet's where
-// only is given.
-func (g *Search) targets(only int) []target {
+// targets lists the ends a route may have by an outlet.
+func (g *Search) targets() (list []target) {
 	g.askEnds()
-	var list []target
-	for k, e := range g.ends {
-		if only < 0 || e.outlet == only {
-			list = append(list, g.targetAt(k))
-		}
+	for k := range g.ends {
+		list = append(list, g.targetAt(k))
 	}
 	return list
 }

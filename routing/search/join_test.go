@@ -237,7 +237,7 @@ func (c *caseFile) solvedBy(t *testing.T, outlets int, how func(n *net) (*forest
 	t.Helper()
 	g, targets := c.posed()
 	c.poseOutlets(g, targets, outlets)
-	ends := g.targets(-1)
+	ends := g.targets()
 	g.base = g.reverse(ends, g.highestStart())
 	g.plan = g.newPlanPrices()
 	var wanted []int
@@ -551,7 +551,7 @@ func benchRoute(b *testing.B, side int, forget bool) {
 		g, targets := c.posed()
 		c.poseOutlets(g, targets, 1)
 		b.StartTimer()
-		ends := g.targets(-1)
+		ends := g.targets()
 		if v := g.verdict(0, ends); !v.Feasible {
 			b.Fatal("no way: ", v.Margin)
 		}

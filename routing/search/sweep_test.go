@@ -101,7 +101,7 @@ func TestSweepsPlain(t *testing.T) {
 			told++
 		}
 		g := New(p)
-		targets := g.targets(-1)
+		targets := g.targets()
 		need := g.plainNeeds(targets)
 		price := g.plainPrices(targets, need)
 		got := g.reverse(targets, math.Inf(1))

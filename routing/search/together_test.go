@@ -26,7 +26,7 @@ func TestTogether(t *testing.T) {
 			c.poseOutlets(g, targets, 1)
 			g.MayCross = mayCross
 			most, able := 0, 0
-			all := g.targets(-1)
+			all := g.targets()
 			for s := range g.Sources {
 				able += b2i(g.feasible(s, g.reverse(all, g.highestStart())))
 			}
