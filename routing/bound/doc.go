@@ -7,11 +7,11 @@
 // way then left. For more, Length matches every network in the plane by a tree on a
 // square lattice that is hardly longer, and finds the shortest such tree exactly.
 //
-// One inflow. A wall is what lies within a radius r of a segment. Let its outline be
-// the convex polygon of corners on its edge, m to half a circle: it lies in the wall, and
-// round it lies the same wall thinned to r cos(pi / 2 m). Pipes keep out of walls,
+// One inflow. A barrier is what lies within a radius r of a segment. Let its outline be
+// the convex polygon of corners on its edge, m to half a circle: it lies in the barrier, and
+// round it lies the same barrier thinned to r cos(pi / 2 m). Pipes keep out of barriers,
 // so of outlines. A line that leads between two places counts as free where it
-// keeps out of the thinned walls: more lines are than keep out of outlines. What the
+// keeps out of the thinned barriers: more lines are than keep out of outlines. What the
 // way by free lines loses is that it may cut outlines, by less than facet.
 //
 // Let E be the exit's length, and a way of pipes lead from the inflow p. Its part
@@ -29,7 +29,7 @@
 //   - up to its first corner or its end, v, it is straight, and clear of outlines but at z and v.
 //     If no outline's edge runs through z, it can go to either side along the circle round
 //     p, with z v still free. So z v is square to the circle: p, z and v lie in a
-//     line, of which only the first E may run in walls. Else z is a place where
+//     line, of which only the first E may run in barriers. Else z is a place where
 //     an outline's edge meets the circle;
 //   - from its last corner, or from z, to its end t on a stretch of outlet it is straight. If t is
 //     neither the stretch's end nor where an outline's edge meets it, it can go to

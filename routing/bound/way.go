@@ -9,34 +9,34 @@ import (
 	"github.com/paulmach/orb/planar"
 )
 
-// Wall is a straight line, or a point where A is B, that no pipe comes nearer to
+// Barrier is a straight line, or a point where A is B, that no pipe comes nearer to
 // than Radius, m.
-type Wall struct {
+type Barrier struct {
 	A, B   orb.Point
 	Radius float64
 }
 
 const (
-	// facet is how far the straight sides of a wall's outline may lie within the round
+	// facet is how far the straight sides of a barrier's outline may lie within the round
 	// one, m.
 	facet = 2e-4
 	// rounding is far more than a sum of metres is out by, and how much longer than
 	// given an exit is taken, m: who lays pipes may let one reach as far too far.
 	rounding = 2e-6
-	// touching is how near to a wall a line counts as clear of it, m.
+	// touching is how near to a barrier a line counts as clear of it, m.
 	touching = 1e-9
 )
 
 // Way returns a length, m, that no way from an inflow to an outlet that keeps
-// away from walls goes below: that of the shortest one round walls that are facet thinner
+// away from barriers goes below: that of the shortest one round barriers that are facet thinner
 // at most. It is infinite where there is none up to known, m. It errs where ctx ends.
-func Way(ctx context.Context, walls []Wall, from Inflow, outlets []orb.LineString, known float64) (float64, error) {
-	return way(ctx, walls, from, Inflow{At: orb.Point{math.NaN(), math.NaN()}}, outlets, known)
+func Way(ctx context.Context, barriers []Barrier, from Inflow, outlets []orb.LineString, known float64) (float64, error) {
+	return way(ctx, barriers, from, Inflow{At: orb.Point{math.NaN(), math.NaN()}}, outlets, known)
 }
 
-// Ways returns lengths, m, that no ways go below between two inflows, or one and,
-// last, the outlets, by both; likewise.
-func Ways(ctx context.Context, walls []Wall, inflows []Inflow, outlets []orb.LineString, known float64) ([][]float64, error) {
+// Ways returns, by two inflows, or one and, last, the outlets, lengths, m, that no way
+// between them goes below, as Way finds them.
+func Ways(ctx context.Context, barriers []Barrier, inflows []Inflow, outlets []orb.LineString, known float64) ([][]float64, error) {
 	n := len(inflows)
 	apart := make([][]float64, n+1)
 	for i := range apart {
@@ -46,10 +46,10 @@ func Ways(ctx context.Context, walls []Wall, inflows []Inflow, outlets []orb.Lin
 		for j := i + 1; j <= n; j++ {
 			var err error
 			if j == n {
-				apart[i][j], err = Way(ctx, walls, from, outlets, known)
+				apart[i][j], err = Way(ctx, barriers, from, outlets, known)
 			} else {
 				to := inflows[j]
-				apart[i][j], err = way(ctx, walls, from, to, []orb.LineString{{to.At, to.At}}, known)
+				apart[i][j], err = way(ctx, barriers, from, to, []orb.LineString{{to.At, to.At}}, known)
 			}
 			if err != nil {
 				return nil, err
@@ -61,7 +61,7 @@ func Ways(ctx context.Context, walls []Wall, inflows []Inflow, outlets []orb.Lin
 }
 
 // way leads from one inflow to lines, which are where another is where it is given.
-func way(ctx context.Context, walls []Wall, from, to Inflow, lines []orb.LineString, known float64) (float64, error) {
+func way(ctx context.Context, barriers []Barrier, from, to Inflow, lines []orb.LineString, known float64) (float64, error) {
 	local := func(p orb.Point) orb.Point { return orb.Point{p[0] - from.At[0], p[1] - from.At[1]} }
 	s := &sight{exits: [2]Inflow{{Exit: from.Exit + rounding}, {local(to.At), to.Exit + rounding}}, most: known + rounding, places: make([]place, 1)}
 	for _, line := range lines {
@@ -69,7 +69,7 @@ func way(ctx context.Context, walls []Wall, from, to Inflow, lines []orb.LineStr
 			s.outlets = append(s.outlets, [2]orb.Point{local(line[k-1]), local(line[k])})
 		}
 	}
-	for _, x := range walls {
+	for _, x := range barriers {
 		s.build(local(x.A), local(x.B), x.Radius)
 	}
 	for _, o := range s.outlets {
@@ -83,14 +83,14 @@ func way(ctx context.Context, walls []Wall, from, to Inflow, lines []orb.LineStr
 
 // sight is what straight parts of a way lead between, in metres from the inflow.
 type sight struct {
-	exits   [2]Inflow // at the way's beginning, and at its end where that is one
-	most    float64
-	outlets [][2]orb.Point
-	walls   []thinned
-	places  []place // the first is the inflow
+	exits    [2]Inflow // at the way's beginning, and at its end where that is one
+	most     float64
+	outlets  [][2]orb.Point
+	barriers []thinned
+	places   []place // the first is the inflow
 }
 
-// thinned is a wall within its outline of straight sides.
+// thinned is a barrier within its outline of straight sides.
 type thinned struct {
 	a, b   orb.Point
 	radius float64
@@ -100,7 +100,7 @@ type thinned struct {
 // place is where a way may bend or end.
 type place struct {
 	at            orb.Point
-	before, after orb.Point // the corners beside it on a wall's outline; at itself where it is none
+	before, after orb.Point // the corners beside it on a barrier's outline; at itself where it is none
 	end           bool
 	toGo          float64 // straight to the nearest outlet, m
 }
@@ -123,7 +123,7 @@ func (s *sight) toOutlet(p orb.Point) float64 {
 	return least
 }
 
-// build adds a wall, the corners of its outline, and where that meets the exit's
+// build adds a barrier, the corners of its outline, and where that meets the exit's
 // end and the outlets.
 func (s *sight) build(a, b orb.Point, radius float64) {
 	if norm(a)+s.toOutlet(a)-2*(planar.Distance(a, b)+radius) > s.most || radius <= 0 {
@@ -131,7 +131,7 @@ func (s *sight) build(a, b orb.Point, radius float64) {
 	}
 	half := max(2, math.Ceil(math.Pi/2/math.Acos(1-min(1, facet/radius))))
 	thin := radius*math.Cos(math.Pi/2/half) - touching
-	s.walls = append(s.walls, thinned{a, b, thin, orb.MultiPoint{a, b}.Bound().Pad(thin)})
+	s.barriers = append(s.barriers, thinned{a, b, thin, orb.MultiPoint{a, b}.Bound().Pad(thin)})
 	ring := outline(a, b, radius, int(half))
 	n := len(ring)
 	for k, p := range ring {
@@ -150,7 +150,7 @@ func (s *sight) build(a, b orb.Point, radius float64) {
 	}
 }
 
-// outline is the corners round a wall, counter-clockwise, all of them at its
+// outline is the corners round a barrier, counter-clockwise, all of them at its
 // radius: half a circle round either end, in so many parts.
 func outline(a, b orb.Point, radius float64, half int) (ring []orb.Point) {
 	turn := math.Atan2(b[1]-a[1], b[0]-a[0]) + math.Pi/2
@@ -205,7 +205,7 @@ func cross(o, a, b orb.Point) float64 {
 	return (a[0]-o[0])*(b[1]-o[1]) - (a[1]-o[1])*(b[0]-o[0])
 }
 
-// clear takes out the places within walls: no way comes there.
+// clear takes out the places within barriers: no way comes there.
 func (s *sight) clear() {
 	open := s.places[:1]
 	for _, p := range s.places[1:] {
@@ -216,11 +216,11 @@ func (s *sight) clear() {
 	s.places = open
 }
 
-// sees tells whether the line from a to b keeps out of all walls.
+// sees tells whether the line from a to b keeps out of all barriers.
 func (s *sight) sees(a, b orb.Point) bool {
 	x0, x1, y0, y1 := min(a[0], b[0]), max(a[0], b[0]), min(a[1], b[1]), max(a[1], b[1])
-	for k := range s.walls {
-		w := &s.walls[k]
+	for k := range s.barriers {
+		w := &s.barriers[k]
 		if x1 > w.bound.Min[0] && x0 < w.bound.Max[0] && y1 > w.bound.Min[1] && y0 < w.bound.Max[1] && w.near(a, b) {
 			return false
 		}
@@ -228,7 +228,7 @@ func (s *sight) sees(a, b orb.Point) bool {
 	return true
 }
 
-// near tells whether the line from a to b comes into the wall.
+// near tells whether the line from a to b comes into the barrier.
 func (w *thinned) near(a, b orb.Point) bool {
 	r := w.radius * w.radius
 	return planar.DistanceFromSegmentSquared(w.a, w.b, a) < r || planar.DistanceFromSegmentSquared(w.a, w.b, b) < r ||
@@ -237,7 +237,7 @@ func (w *thinned) near(a, b orb.Point) bool {
 }
 
 // leads tells whether a way may run straight from place i to q: in exits, the first
-// metres from an inflow, through walls.
+// metres from an inflow, through barriers.
 func (s *sight) leads(i int, q orb.Point) bool {
 	p := s.places[i].at
 	l, from, to := planar.Distance(p, q), 0.0, 0.0
@@ -254,7 +254,7 @@ func (s *sight) leads(i int, q orb.Point) bool {
 	return s.sees(orb.Point{p[0] + from*ux, p[1] + from*uy}, orb.Point{q[0] - to*ux, q[1] - to*uy})
 }
 
-// passes tells whether the line through place p and q leaves the wall p is a
+// passes tells whether the line through place p and q leaves the barrier p is a
 // corner of on one side, as it must where a way bends there.
 func (p *place) passes(q orb.Point) bool {
 	b, a := cross(q, p.at, p.before), cross(q, p.at, p.after)

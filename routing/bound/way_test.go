@@ -11,9 +11,9 @@ import (
 	"github.com/paulmach/orb/planar"
 )
 
-// lined is the walls of a field, so far within its rectangles and round it that
+// lined is the barriers of a field, so far within its rectangles and round it that
 // they reach the edges.
-func (f *field) lined(thin float64) (walls []Wall) {
+func (f *field) lined(thin float64) (barriers []Barrier) {
 	for k, b := range append([]orb.Bound{{Max: orb.Point{f.size, f.size}}}, f.boxes...) {
 		by := -thin
 		if k == 0 {
@@ -22,10 +22,10 @@ func (f *field) lined(thin float64) (walls []Wall) {
 		b = b.Pad(by)
 		ring := b.ToRing()
 		for i := 1; i < len(ring); i++ {
-			walls = append(walls, Wall{ring[i-1], ring[i], thin})
+			barriers = append(barriers, Barrier{ring[i-1], ring[i], thin})
 		}
 	}
-	return walls
+	return barriers
 }
 
 // Among rectangles: never above the shortest way by every line of sight, and as
@@ -56,9 +56,9 @@ func TestWayAmongRectangles(t *testing.T) {
 	}
 }
 
-// apart is the distance of a wall and the line from a to b, by thirds: that of a point
+// apart is the distance of a barrier and the line from a to b, by thirds: that of a point
 // moving along the line has one least. Far off it is less.
-func apart(a, b orb.Point, w Wall) float64 {
+func apart(a, b orb.Point, w Barrier) float64 {
 	ahead := math.Hypot(b[0]-a[0], b[1]-a[1]) / 2
 	to := func(t float64) float64 {
 		x, y := a[0]+t*(b[0]-a[0]), a[1]+t*(b[1]-a[1])
@@ -94,11 +94,11 @@ func circle(c orb.Point, r float64, around int) (list []orb.Point) {
 }
 
 // slowWay is a way to one of the ends that is surely free: by corners a little off the
-// walls and the ends of an exit straight to every side, by every line of sight. around
+// barriers and the ends of an exit straight to every side, by every line of sight. around
 // is the number of corners round a circle.
-func slowWay(walls []Wall, from Inflow, to []orb.Point, around int) float64 {
+func slowWay(barriers []Barrier, from Inflow, to []orb.Point, around int) float64 {
 	free := func(a, b orb.Point) bool {
-		for _, w := range walls {
+		for _, w := range barriers {
 			if apart(a, b, w) < w.Radius-1e-9 {
 				return false
 			}
@@ -106,7 +106,7 @@ func slowWay(walls []Wall, from Inflow, to []orb.Point, around int) float64 {
 		return true
 	}
 	points := append([]orb.Point{from.At}, circle(from.At, from.Exit*(1-1e-9), around)...)
-	for _, w := range walls {
+	for _, w := range barriers {
 		for _, c := range []orb.Point{w.A, w.B} {
 			points = append(points, circle(c, w.Radius/math.Cos(math.Pi/float64(around)), around)...)
 		}
@@ -142,25 +142,25 @@ func slowWay(walls []Wall, from Inflow, to []orb.Point, around int) float64 {
 	}
 }
 
-// Among walls as thick as setbacks, out of an exit, to a stretch of curb: never
+// Among barriers as thick as setbacks, out of an exit, to a stretch of curb: never
 // above a way that is surely free, and not farther below than that is coarse.
-func TestWayAmongWalls(t *testing.T) {
+func TestWayAmongBarriers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 7))
 	anywhere := func() orb.Point { return orb.Point{20 * rng.Float64(), 20 * rng.Float64()} }
 	bent, through := 0, 0
 	const n, around = 300, 24
 	for k := range n {
-		var walls []Wall
+		var barriers []Barrier
 		for range 1 + rng.IntN(5) {
 			a := anywhere()
-			walls = append(walls, Wall{a, a, 0.2 + 1.5*rng.Float64()})
+			barriers = append(barriers, Barrier{a, a, 0.2 + 1.5*rng.Float64()})
 			if rng.IntN(3) > 0 {
-				walls[len(walls)-1].B = orb.Point{a[0] + 5*rng.NormFloat64(), a[1] + 5*rng.NormFloat64()}
+				barriers[len(barriers)-1].B = orb.Point{a[0] + 5*rng.NormFloat64(), a[1] + 5*rng.NormFloat64()}
 			}
 		}
 		from := Inflow{At: anywhere()}
-		if k%2 == 0 { // within a wall, as a downspout in a roof's setback
-			w, s := walls[0], rng.Float64()
+		if k%2 == 0 { // within a barrier, as a downspout in a roof's setback
+			w, s := barriers[0], rng.Float64()
 			from = Inflow{At: orb.Point{w.A[0] + s*(w.B[0]-w.A[0]), w.A[1] + s*(w.B[1]-w.A[1])}, Exit: w.Radius * (0.8 + rng.Float64())}
 		}
 		outlet := orb.LineString{anywhere(), anywhere()}
@@ -169,8 +169,8 @@ func TestWayAmongWalls(t *testing.T) {
 			t := float64(k) / around
 			ends = append(ends, orb.Point{outlet[0][0] + t*(outlet[1][0]-outlet[0][0]), outlet[0][1] + t*(outlet[1][1]-outlet[0][1])})
 		}
-		slow := slowWay(walls, from, ends, around)
-		got, err := Way(t.Context(), walls, from, []orb.LineString{outlet}, 100)
+		slow := slowWay(barriers, from, ends, around)
+		got, err := Way(t.Context(), barriers, from, []orb.LineString{outlet}, 100)
 		if err != nil || got > slow {
 			t.Fatalf("field %d: %.6f, a way of %.6f: %v", k, got, slow, err)
 		}
@@ -200,12 +200,12 @@ func TestWaysBetweenInflows(t *testing.T) {
 	const n = 200
 	bent := 0
 	for k := range n {
-		var walls []Wall
+		var barriers []Barrier
 		var inflows []Inflow
 		for range 2 + rng.IntN(3) {
 			a := orb.Point{12 * rng.Float64(), 12 * rng.Float64()}
-			w := Wall{a, orb.Point{a[0] + 4*rng.NormFloat64(), a[1] + 4*rng.NormFloat64()}, 0.2 + rng.Float64()}
-			walls = append(walls, w)
+			w := Barrier{a, orb.Point{a[0] + 4*rng.NormFloat64(), a[1] + 4*rng.NormFloat64()}, 0.2 + rng.Float64()}
+			barriers = append(barriers, w)
 			if len(inflows) < 2 {
 				s := rng.Float64()
 				at := orb.Point{w.A[0] + s*(w.B[0]-w.A[0]), w.A[1] + s*(w.B[1]-w.A[1])}
@@ -218,16 +218,16 @@ func TestWaysBetweenInflows(t *testing.T) {
 			if straight <= from.Exit+to.Exit {
 				return straight
 			}
-			return slowWay(walls, from, circle(to.At, to.Exit*(1-1e-9), around), around) + to.Exit
+			return slowWay(barriers, from, circle(to.At, to.Exit*(1-1e-9), around), around) + to.Exit
 		}
 		around := 24
 		slow := slowly(around)
-		apart, err := Ways(t.Context(), walls, inflows, places(orb.Point{}), 100)
+		apart, err := Ways(t.Context(), barriers, inflows, places(orb.Point{}), 100)
 		if err != nil || apart[0][1] > slow || apart[0][1] < straight-2*rounding {
 			t.Fatalf("field %d: %.6f, a way of %.6f, straight %.6f: %v", k, apart[0][1], slow, straight, err)
 		}
 		slices.Reverse(inflows)
-		back, err := Ways(t.Context(), walls, inflows, places(orb.Point{}), 100)
+		back, err := Ways(t.Context(), barriers, inflows, places(orb.Point{}), 100)
 		if err != nil || math.Abs(back[0][1]-apart[0][1]) > 2*rounding {
 			t.Errorf("field %d: %.6f, back %.6f: %v", k, apart[0][1], back[0][1], err)
 		}
@@ -253,28 +253,28 @@ func TestWaysBetweenInflows(t *testing.T) {
 
 // Ways whose length a formula gives.
 func TestWaysByFormula(t *testing.T) {
-	wall := Wall{orb.Point{-5, 0}, orb.Point{5, 0}, 1}
-	long := Wall{orb.Point{-50, 0}, orb.Point{50, 0}, 1}
+	barrier := Barrier{orb.Point{-5, 0}, orb.Point{5, 0}, 1}
+	long := Barrier{orb.Point{-50, 0}, orb.Point{50, 0}, 1}
 	for _, x := range []struct {
-		name    string
-		walls   []Wall
-		from    Inflow
-		outlets []orb.LineString
-		want    float64
+		name     string
+		barriers []Barrier
+		from     Inflow
+		outlets  []orb.LineString
+		want     float64
 	}{
 		{"square to a slanted curb", nil, Inflow{At: orb.Point{0, 7}}, []orb.LineString{{{-20, -15}, {20, 15}}}, 7 * 0.8},
 		{"to the end of a curb", nil, Inflow{At: orb.Point{3, 4}}, []orb.LineString{{{-20, 0}, {0, 0}}}, 5},
 		// Tangents of 7 m to a circle 50^0.5 m off, and the arc between.
-		{"round a wall", []Wall{wall}, Inflow{At: orb.Point{0, 5}}, places(orb.Point{0, -5}),
+		{"round a barrier", []Barrier{barrier}, Inflow{At: orb.Point{0, 5}}, places(orb.Point{0, -5}),
 			14 + 2*math.Pi - 2*(math.Pi/4+math.Atan(7))},
-		{"out of a setback straight", []Wall{long}, Inflow{At: orb.Point{0, 0.5}, Exit: 1}, places(orb.Point{6, 5}), 7.5},
-		{"out of a setback as far along as the exit reaches", []Wall{long}, Inflow{At: orb.Point{0, 0.5}, Exit: 1}, places(orb.Point{10, 1.5}),
+		{"out of a setback straight", []Barrier{long}, Inflow{At: orb.Point{0, 0.5}, Exit: 1}, places(orb.Point{6, 5}), 7.5},
+		{"out of a setback as far along as the exit reaches", []Barrier{long}, Inflow{At: orb.Point{0, 0.5}, Exit: 1}, places(orb.Point{10, 1.5}),
 			1 + math.Hypot(10-math.Sqrt(0.75), 0.5)},
-		// The curb leaves the wall where it is 1 m off.
-		{"where a curb leaves a wall", []Wall{long}, Inflow{At: orb.Point{-10, 1}}, []orb.LineString{{{0, -3}, {5, 7}}}, 12},
-		{"no way through", []Wall{long}, Inflow{At: orb.Point{0, 0.5}, Exit: 1}, places(orb.Point{0, -5}), math.Inf(1)},
+		// The curb leaves the barrier where it is 1 m off.
+		{"where a curb leaves a barrier", []Barrier{long}, Inflow{At: orb.Point{-10, 1}}, []orb.LineString{{{0, -3}, {5, 7}}}, 12},
+		{"no way through", []Barrier{long}, Inflow{At: orb.Point{0, 0.5}, Exit: 1}, places(orb.Point{0, -5}), math.Inf(1)},
 	} {
-		got, err := Way(t.Context(), x.walls, x.from, x.outlets, 90)
+		got, err := Way(t.Context(), x.barriers, x.from, x.outlets, 90)
 		if err != nil || got > x.want || got < x.want-1e-3 {
 			t.Errorf("%s: %.6f, want %.6f: %v", x.name, got, x.want, err)
 		}
@@ -287,20 +287,20 @@ func BenchmarkWay(b *testing.B) {
 	for _, trees := range []int{0, 10, 100} {
 		b.Run(fmt.Sprint("trees=", trees), func(b *testing.B) {
 			rng := rand.New(rand.NewPCG(9, 7))
-			var walls []Wall
+			var barriers []Barrier
 			ring := func(r orb.Ring, radius float64) {
 				for k := 1; k < len(r); k++ {
-					walls = append(walls, Wall{r[k-1], r[k], radius})
+					barriers = append(barriers, Barrier{r[k-1], r[k], radius})
 				}
 			}
 			ring(orb.Bound{Max: orb.Point{20, 40}}.ToRing(), 0.3)
 			ring(orb.Ring{{3, 20}, {17, 20}, {17, 32}, {10, 32}, {10, 30}, {3, 30}, {3, 20}}, 0.6)
 			for range trees {
 				at := orb.Point{2 + 16*rng.Float64(), 4 + 12*rng.Float64()}
-				walls = append(walls, Wall{at, at, 0.1 + 0.5*rng.Float64()})
+				barriers = append(barriers, Barrier{at, at, 0.1 + 0.5*rng.Float64()})
 			}
 			for b.Loop() {
-				length, err := Way(b.Context(), walls, Inflow{orb.Point{12, 32}, 1.1}, []orb.LineString{{{1, 0.31}, {19, 0.31}}}, 50)
+				length, err := Way(b.Context(), barriers, Inflow{orb.Point{12, 32}, 1.1}, []orb.LineString{{{1, 0.31}, {19, 0.31}}}, 50)
 				if err != nil || math.IsInf(length, 1) {
 					b.Fatal(length, err)
 				}

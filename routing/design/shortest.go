@@ -37,13 +37,13 @@ func (d *job) lengthBound(ctx context.Context, x drained, known float64) (float6
 	if len(inflows) > bound.Most {
 		return math.NaN(), nil
 	}
-	var walls []bound.Wall
-	for _, w := range d.law.Walls() {
-		walls = append(walls, bound.Wall(w))
+	var barriers []bound.Barrier
+	for _, w := range d.law.Barriers() {
+		barriers = append(barriers, bound.Barrier(w))
 	}
 	trees := bound.Trees{Inflows: inflows, Outlets: d.outletLines(), Number: x.outlets, Known: known}
 	var err error
-	if trees.Apart, err = bound.Ways(ctx, walls, inflows, trees.Outlets, known); err != nil {
+	if trees.Apart, err = bound.Ways(ctx, barriers, inflows, trees.Outlets, known); err != nil {
 		return 0, err
 	}
 	if len(inflows) == 1 {

@@ -9,18 +9,18 @@ import (
 	"github.com/paulmach/orb/planar"
 )
 
-// wallDistance is how near the line from a to b comes to a wall, m.
-func wallDistance(a, b orb.Point, x Wall) float64 {
+// barrierDistance is how near the line from a to b comes to a barrier, m.
+func barrierDistance(a, b orb.Point, x Barrier) float64 {
 	if x.A == x.B {
 		return distanceToSegment(x.A, a, b)
 	}
 	return segmentDistance(a, b, x.A, x.B)
 }
 
-// Walls say what the law says of a line: none the law admits comes nearer to one
+// Barriers say what the law says of a line: none the law admits comes nearer to one
 // than its radius, and each that comes 5 mm deep into what is shut from an open place
 // meets one.
-func TestWallsAgreeWithTheLaw(t *testing.T) {
+func TestBarriersAgreeWithTheLaw(t *testing.T) {
 	site := testSite()
 	// A corner lot: bent, beside another, an L shut in it, and a slanted strip.
 	site.Lots[0].Area = orb.Polygon{{{0, 0}, {20, 0}, {20, 30}, {9, 27}, {9, 24}, {0, 24}, {0, 0}}}
@@ -34,7 +34,7 @@ func TestWallsAgreeWithTheLaw(t *testing.T) {
 	limits := testLimits()
 	limits.RootZoneRule = Forbid
 	w := NewLaw(testGround(), site, 0, limits)
-	walls := w.Walls()
+	barriers := w.Barriers()
 
 	var corners []orb.Point
 	for _, s := range append([]*shape{w.region[1]}, w.region[0]) {
@@ -62,9 +62,9 @@ func TestWallsAgreeWithTheLaw(t *testing.T) {
 			continue
 		}
 		q := ask{w: w, known: make([]float64, len(w.region)+len(w.bars)), anchor: orb.Point{math.NaN(), math.NaN()}}
-		nearest, beyond := math.Inf(1), Wall{}
-		for _, x := range walls {
-			if d := wallDistance(a, b, x) - x.Radius; d < nearest {
+		nearest, beyond := math.Inf(1), Barrier{}
+		for _, x := range barriers {
+			if d := barrierDistance(a, b, x) - x.Radius; d < nearest {
 				nearest, beyond = d, x
 			}
 		}
@@ -81,11 +81,11 @@ func TestWallsAgreeWithTheLaw(t *testing.T) {
 		met++
 		for x := 0.0; x <= length; x += 0.002 {
 			if p := along(a, b, x/length); w.Shut(p, 0.005) {
-				t.Fatalf("the line %v-%v is shut at %v and meets no wall", a, b, p)
+				t.Fatalf("the line %v-%v is shut at %v and meets no barrier", a, b, p)
 			}
 		}
 	}
 	if admitted < 2000 || met == 0 {
-		t.Errorf("%d lines are admitted, %d not though they meet no wall: too few to tell", admitted, met)
+		t.Errorf("%d lines are admitted, %d not though they meet no barrier: too few to tell", admitted, met)
 	}
 }
