@@ -67,8 +67,7 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 			}
 			for _, p := range x.parts {
 				x.flow = math.Max(x.flow, d.flowOf(p))
-				long, _ := d.near().TwoByTwo(p)
-				x.length += long
+				x.length += d.inPlan().TwoByTwo(p)
 			}
 			evenest = math.Min(evenest, x.flow)
 			all = append(all, x)
@@ -87,7 +86,7 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 	for i := range all {
 		all[i].length = 0
 		for _, p := range all[i].parts {
-			all[i].length += d.near().Tree(p)
+			all[i].length += d.inPlan().Tree(p)
 		}
 	}
 	all = slices.DeleteFunc(all, func(x division) bool { return x.length > under })
@@ -100,7 +99,8 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 // that Gilbert and Pollak conjectured (SIAM J. Appl. Math. 16, 1968; from memory).
 const shrunk = 0.866
 
-func (d *job) near() *search.Distances {
+// inPlan tells how far inflows lie from each other and from an outlet, heights aside.
+func (d *job) inPlan() *search.Distances {
 	if d.distances == nil {
 		d.distances = d.search(d.leastHeight(coarse)).Distances()
 	}

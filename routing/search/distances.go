@@ -9,8 +9,8 @@ import (
 // Distances tell how far sources lie from each other and from an outlet as pipes go,
 // heights and other pipes aside, in m of plain pipe; +Inf where there is no way.
 type Distances struct {
-	Between [][]float64
-	Out     []float64
+	between [][]float64
+	out     []float64
 	g       *Search // as it was asked
 }
 
@@ -27,9 +27,9 @@ func (g *Search) Distances() *Distances {
 	}
 	n.measure(&forest{})
 	for s := range own.Sources {
-		d.Between = append(d.Between, nil)
+		d.between = append(d.between, nil)
 		for r := range own.Sources {
-			d.Between[s] = append(d.Between[s], n.apart[[2]int{s, r}])
+			d.between[s] = append(d.between[s], n.apart[[2]int{s, r}])
 		}
 		out := math.Inf(1)
 		for _, k := range own.links[s] {
@@ -39,17 +39,23 @@ func (g *Search) Distances() *Distances {
 				out = min(out, k.priced+own.base.price[k.node])
 			}
 		}
-		d.Out = append(d.Out, out)
+		d.out = append(d.out, out)
 	}
 	return d
 }
 
 // TwoByTwo is the length of the shortest ways, two by two, that join sources and an
-// outlet, m of plain pipe, and the sources in the order of these ways, from the outlet.
-func (d *Distances) TwoByTwo(sources []int) (length float64, order []int) {
+// outlet, m of plain pipe.
+func (d *Distances) TwoByTwo(sources []int) float64 {
+	length, _ := d.twoByTwo(sources)
+	return length
+}
+
+// twoByTwo is TwoByTwo with the sources in the order of these ways, from the outlet.
+func (d *Distances) twoByTwo(sources []int) (length float64, order []int) {
 	away := make([]float64, len(sources))
 	for i, s := range sources {
-		away[i] = d.Out[s]
+		away[i] = d.out[s]
 	}
 	for range sources {
 		i := 0
@@ -62,7 +68,7 @@ func (d *Distances) TwoByTwo(sources []int) (length float64, order []int) {
 		away[i] = math.Inf(1)
 		for k, s := range sources {
 			if !slices.Contains(order, s) {
-				away[k] = min(away[k], d.Between[sources[i]][s])
+				away[k] = min(away[k], d.between[sources[i]][s])
 			}
 		}
 	}
@@ -73,9 +79,9 @@ func (d *Distances) TwoByTwo(sources []int) (length float64, order []int) {
 // pipe: each by its cheapest way to the pipes before it, the nearest first or the
 // farthest.
 func (d *Distances) Tree(sources []int) float64 {
-	_, nearest := d.TwoByTwo(sources)
+	_, nearest := d.twoByTwo(sources)
 	farthest := slices.Clone(sources)
-	slices.SortStableFunc(farthest, func(a, b int) int { return cmp.Compare(d.Out[b], d.Out[a]) })
+	slices.SortStableFunc(farthest, func(a, b int) int { return cmp.Compare(d.out[b], d.out[a]) })
 	return min(d.inserted(nearest), d.inserted(farthest))
 }
 

@@ -36,12 +36,12 @@ func TestDistances(t *testing.T) {
 		for s := range all {
 			g.Among([]int{s}, nil)
 			alone, err := g.Join(context.Background(), 1)
-			if err != nil || math.Abs(alone.Price-d.Out[s]) > 1e-9 || math.Abs(d.Tree([]int{s})-d.Out[s]) > 1e-9 {
-				t.Errorf("network %d: %v out of %d and a tree of %v, want %v", n, d.Out[s], s, d.Tree([]int{s}), alone.Price)
+			if err != nil || math.Abs(alone.Price-d.out[s]) > 1e-9 || math.Abs(d.Tree([]int{s})-d.out[s]) > 1e-9 {
+				t.Errorf("network %d: %v out of %d and a tree of %v, want %v", n, d.out[s], s, d.Tree([]int{s}), alone.Price)
 			}
 			for r := range all {
-				if math.Abs(d.Between[s][r]-d.Between[r][s]) > 1e-9 || d.Out[s] > d.Between[s][r]+d.Out[r]+1e-9 {
-					t.Errorf("network %d: %v from %d to %d, %v back", n, d.Between[s][r], s, r, d.Between[r][s])
+				if math.Abs(d.between[s][r]-d.between[r][s]) > 1e-9 || d.out[s] > d.between[s][r]+d.out[r]+1e-9 {
+					t.Errorf("network %d: %v from %d to %d, %v back", n, d.between[s][r], s, r, d.between[r][s])
 				}
 			}
 		}
