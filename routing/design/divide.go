@@ -38,16 +38,17 @@ const (
 	evenShare = 1.1
 )
 
-// division is a way to divide inflows: the largest part's flow, m3/s, and how
-// long all look, m.
+// division is a way to divide inflows.
 type division struct {
-	parts        [][]int
-	flow, length float64
+	parts  [][]int
+	flow   float64 // the largest part's, m3/s
+	length float64 // of all as they look, m of plain pipe
+	least  float64 // of all at the shortest they look, m of plain pipe
 }
 
 // divisions lists ways to divide inflows into n systems, none with more than a
-// share of the evenest division's largest flow and all no longer than some length, m,
-// as they look, those that look shortest first.
+// share of the evenest division's largest flow and all, at the shortest they look, no
+// longer than some length, m of plain pipe, those that look shortest first.
 func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 	if len(inflows) < n || math.Pow(float64(n), float64(len(inflows)-1)) > divisionsMost {
 		return nil
@@ -84,12 +85,15 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 	slices.SortStableFunc(all, shortest)
 	all = all[:min(len(all), divisionsLooked)]
 	for i := range all {
-		all[i].length = 0
-		for _, p := range all[i].parts {
-			all[i].length += d.inPlan().Tree(p)
+		x := &all[i]
+		x.least, x.length = x.length, 0
+		for _, p := range x.parts {
+			x.length += d.inPlan().Tree(p)
 		}
+		x.least = min(x.least, x.length)
 	}
-	all = slices.DeleteFunc(all, func(x division) bool { return x.length > under })
+	// Either may be the longer, and what is searched costs little where it is.
+	all = slices.DeleteFunc(all, func(x division) bool { return x.least > under })
 	slices.SortStableFunc(all, shortest)
 	return all[:min(len(all), divisionsTried)]
 }
