@@ -11,7 +11,8 @@ import (
 type Distances struct {
 	between [][]float64
 	out     []float64
-	g       *Search // as it was asked
+	g       *Search   // as it was asked
+	home    []float64 // from each node to an outlet
 }
 
 // Distances are those of the sources.
@@ -26,6 +27,7 @@ func (g *Search) Distances() *Distances {
 		n.sources = append(n.sources, s)
 	}
 	n.measure(&forest{})
+	d.home = own.plan.spread(endsOf(n.goals), math.Inf(1), nil)
 	for s := range own.Sources {
 		d.between = append(d.between, nil)
 		for r := range own.Sources {
@@ -87,24 +89,26 @@ func (d *Distances) Tree(sources []int) float64 {
 
 // inserted is the length of a tree that sources are inserted into in order.
 func (d *Distances) inserted(order []int) (length float64) {
-	g, ends := d.g, d.g.targets()
+	g, price := d.g, d.home
 	for i, s := range order {
-		t := g.near(s, ends)
 		best, first := math.Inf(1), -1
 		for _, k := range g.links[s] {
-			if k.node >= 0 && !math.IsInf(g.base.need[k.node], 1) && k.priced+t.price[k.node] < best {
-				best, first = k.priced+t.price[k.node], k.node
+			if k.node >= 0 && !math.IsInf(g.base.need[k.node], 1) && k.priced+price[k.node] < best {
+				best, first = k.priced+price[k.node], k.node
 			}
 		}
 		if first < 0 {
 			return math.Inf(1)
 		}
-		if length += best; i == 0 {
-			ends = nil
+		length += best
+		var laid []stem
+		for _, v := range g.downhill(first, price) {
+			laid = append(laid, stem{node: int32(v)})
 		}
-		for _, v := range g.downhill(first, t.price) {
-			ends = append(ends, target{node: v, outlet: -1})
+		if i == 0 {
+			price = fill(len(price), math.Inf(1)) // the outlet is taken
 		}
+		g.plan.lower(price, laid, math.Inf(1), nil)
 	}
 	return length
 }
@@ -114,14 +118,13 @@ func (g *Search) downhill(v int, price []float64) (way []int) {
 	for {
 		way = append(way, v)
 		next, least := -1, price[v]
-		for k, step := range g.plan.step {
-			for _, x := range [2]struct{ to, from int }{{v + step, v}, {v - step, v - step}} {
-				if x.from < 0 || x.to < 0 || x.to >= len(price) {
-					continue
-				}
-				if p := price[x.to]; p < least && math.Abs(p+g.plan.price(x.from, k)-price[v]) <= cheaper {
-					next, least = x.to, p
-				}
+		for k, a := range g.plan.from(v) {
+			if math.IsInf(a, 1) {
+				continue
+			}
+			u := v + g.plan.step[k]
+			if p := price[u]; p < least && math.Abs(p+a-price[v]) <= cheaper {
+				next, least = u, p
 			}
 		}
 		if next < 0 {

@@ -134,7 +134,7 @@ func (n *net) measure(best *forest) {
 				from = append(from, stem{cost: k.priced, node: int32(k.node)})
 			}
 		}
-		n.dist[s], _ = n.plan.spread(from, most, nil, nil)
+		n.dist[s] = n.plan.spread(from, most, nil)
 	}
 	for _, s := range n.sources {
 		for _, r := range n.sources {
@@ -248,11 +248,11 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 	}
 	if len(used) > 0 {
 		q.togo = &toGo{need: n.base.need}
-		q.togo.price, _ = n.plan.spread(endsOf(q.goals), q.most, n.toStart(q.starts), nil)
+		q.togo.price = n.plan.spread(endsOf(q.goals), q.most, n.toStart(q.starts))
 	}
 	for i := range q.starts {
 		if s := &q.starts[i]; s.dist == nil {
-			s.dist, _ = n.plan.spread(s.stems, q.most, q.beyond(), nil)
+			s.dist = n.plan.spread(s.stems, q.most, q.beyond())
 		}
 	}
 	return q, true

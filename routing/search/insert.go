@@ -14,6 +14,10 @@ type grown struct {
 	in       []int     // sources taken in
 	used     []int     // outlets
 	price    float64
+
+	togo *toGo // what remains to it
+	told int   // vertices that togo tells of
+	open bool  // whether it tells of outlets still to be had
 }
 
 func (t *grown) better(o *grown) bool {
@@ -38,7 +42,7 @@ func (g *Search) grow(ctx context.Context, order []int, targets []target, way fu
 		nodes, end := way(t, s)
 		if end == nil {
 			if ends := g.open(t, targets); len(t.vertices) > 0 && len(ends) > 0 {
-				nodes, end = g.cheapestTo(s, ends, g.near(s, ends))
+				nodes, end = g.cheapestTo(s, ends, g.ahead(t))
 			}
 		}
 		if end != nil {
@@ -51,6 +55,27 @@ func (g *Search) grow(ctx context.Context, order []int, targets []target, way fu
 		g.direct(s, t)
 	}
 	return t, nil
+}
+
+// ahead is what remains from each node to the pipes laid, or to outlets while some
+// are to be had: the least price, lowered by pipes laid since it was told last, and
+// what outlets need, which pipes on the way to them need too.
+func (g *Search) ahead(t *grown) *toGo {
+	if open := len(t.used) < g.outletsMax(); t.togo == nil || open != t.open {
+		t.togo, t.open, t.told = &toGo{need: g.base.need, price: fill(len(g.Usable), math.Inf(1))}, open, 0
+		if open {
+			copy(t.togo.price, g.base.price)
+		}
+	}
+	var laid []stem
+	for _, n := range t.node[t.told:] {
+		if n >= 0 {
+			laid = append(laid, stem{node: int32(n)})
+		}
+	}
+	t.told = len(t.node)
+	g.plan.lower(t.togo.price, laid, math.Inf(1), nil)
+	return t.togo
 }
 
 // open lists where a new way may end: on the trees, or by an outlet not used.
@@ -112,19 +137,6 @@ func (n *net) lowestTree(ctx context.Context) (*grown, error) {
 		}
 	}
 	return best, nil
-}
-
-// near is what remains from each point to pipes already laid: the price, found
-// only as far out as the source's first pipes reach, and what outlets need, which
-// pipes on the way to them need too.
-func (g *Search) near(s int, ends []target) *toGo {
-	waiting := map[int]bool{}
-	for _, k := range g.links[s] {
-		if k.node >= 0 && !math.IsInf(g.base.need[k.node], 1) {
-			waiting[k.node] = true
-		}
-	}
-	return &toGo{need: g.base.need, price: g.plan.outTo(endsOf(ends), waiting)}
 }
 
 // direct lays a source's first pipe straight to an outlet where that is all.
