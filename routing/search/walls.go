@@ -138,6 +138,12 @@ func meets(a, b, p, q orb.Point) bool {
 	if a == p && b == q || a == q && b == p {
 		return false
 	}
+	// Most lie on one side of the other.
+	dx, dy := b[0]-a[0], b[1]-a[1]
+	l := apart * math.Sqrt(dx*dx+dy*dy)
+	if u, v := dx*(p[1]-a[1])-dy*(p[0]-a[0]), dx*(q[1]-a[1])-dy*(q[0]-a[0]); u > l && v > l || u < -l && v < -l {
+		return false
+	}
 	side := func(o, e, x orb.Point) float64 {
 		return ((e[0]-o[0])*(x[1]-o[1]) - (e[1]-o[1])*(x[0]-o[0])) / math.Hypot(e[0]-o[0], e[1]-o[1])
 	}
