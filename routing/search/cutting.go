@@ -8,7 +8,9 @@ import (
 // cutting is a forest with something cut off that is to be joined again.
 type cutting struct {
 	kept    *forest
+	order   []int32 // of what is kept
 	members []member
+	saved   float64 // price of the pipes cut off
 }
 
 // member is a source, or a piece of a tree that stays as it is.
@@ -19,7 +21,7 @@ type member struct {
 	price  float64
 }
 
-// key tells cuttings of one forest apart.
+// key tells cuttings apart by what they cut off.
 func (c *cutting) key() string {
 	var key []int
 	for _, m := range c.members {
@@ -58,6 +60,23 @@ func (f *forest) hang(piece []strand, at int32) {
 
 // without is a forest less some sources and the pipes they alone use.
 func (n *net) without(f *forest, group []int) *cutting {
+	c := less(f, group)
+	n.weigh(f, c)
+	return c
+}
+
+// weigh prices what was cut off a forest.
+func (n *net) weigh(f *forest, c *cutting) {
+	c.order, _ = c.kept.order()
+	n.price(c.kept, c.order)
+	c.saved = f.price - c.kept.price
+	for _, m := range c.members {
+		c.saved -= m.price
+	}
+}
+
+// less cuts sources off a forest.
+func less(f *forest, group []int) *cutting {
 	c := &cutting{kept: f.clone()}
 	out := func(e entry) bool { return slices.Contains(group, e.source) }
 	for i := range c.kept.strands {
@@ -114,7 +133,7 @@ func (n *net) region(f *forest, junction int32, most int) *cutting {
 		open(v)
 	}
 	slices.Sort(sources)
-	c := n.without(f, sources)
+	c := less(f, sources)
 	order, _ := f.order()
 	high, ok := n.inverts(f, order)
 	if !ok {
@@ -124,6 +143,7 @@ func (n *net) region(f *forest, junction int32, most int) *cutting {
 		c.members = append(c.members, n.lift(c.kept, f, kids, r, high[r]))
 	}
 	c.kept.prune()
+	n.weigh(f, c)
 	return c
 }
 

@@ -156,10 +156,7 @@ func (n *net) measure(best *forest) {
 // the first crosses them: few do.
 func (n *net) exchange(ctx context.Context, best *forest, c *cutting, labels int, coarse float64) (f *forest, done bool, err error) {
 	for _, walled := range []bool{false, true} {
-		q, ok := n.question(best, c, walled)
-		if !ok {
-			return nil, true, nil
-		}
+		q := n.question(best, c, walled)
 		q.labels, q.coarse = labels, coarse
 		t, done, err := n.answer(ctx, q)
 		if t == nil || err != nil {
@@ -208,11 +205,7 @@ func (n *net) rejoin(t *steiner, c *cutting) *forest {
 
 // question asks for what was cut to be joined to what is kept, not across pipes
 // that stay where walled.
-func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bool) {
-	order, ok := c.kept.order()
-	if !ok {
-		return q, false
-	}
+func (n *net) question(best *forest, c *cutting, walled bool) question {
 	n.clearWalls()
 	if walled {
 		n.pipes(c.kept, n.wall)
@@ -220,15 +213,11 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 			n.pipes(&forest{strands: m.piece}, n.wall)
 		}
 	}
-	n.price(c.kept, order)
 	used := n.usedBy(c.kept)
-	q = question{togo: n.base, most: math.Inf(1), slots: n.outletsMax() - len(used)}
+	q := question{togo: n.base, most: math.Inf(1), slots: n.outletsMax() - len(used)}
 	served := best.served()
 	if !slices.ContainsFunc(c.members, func(m member) bool { return m.source >= 0 && !slices.Contains(served, m.source) }) {
-		q.most = best.price - c.kept.price // as many are to be served, so for less
-		for _, m := range c.members {
-			q.most -= m.price
-		}
+		q.most = c.saved // as many are to be served, so for less
 	}
 	for k := range n.goals {
 		x := &n.goals[k]
@@ -236,9 +225,7 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 			q.goals = append(q.goals, *x)
 		}
 	}
-	if len(order) > 0 {
-		q.goals = append(q.goals, n.joins(c.kept, order)...)
-	}
+	q.goals = append(q.goals, n.joins(c)...)
 	for i, m := range c.members {
 		if m.source >= 0 {
 			q.starts = append(q.starts, n.start(i, m.source, used, q.slots))
@@ -255,7 +242,7 @@ func (n *net) question(best *forest, c *cutting, walled bool) (q question, ok bo
 			s.dist = n.plan.spread(s.stems, q.most, q.beyond())
 		}
 	}
-	return q, true
+	return q
 }
 
 // beyond is by node by how much what remains from there comes to more than most. A tree
@@ -297,8 +284,9 @@ func (n *net) usedBy(f *forest) (used []int) {
 	return used
 }
 
-// joins are the nodes of a forest with the inverts they need.
-func (n *net) joins(f *forest, order []int32) (list []target) {
+// joins are the nodes of what is kept with the inverts they need.
+func (n *net) joins(c *cutting) (list []target) {
+	f, order := c.kept, c.order
 	need := make([]float64, len(f.strands))
 	for k := len(order) - 1; k >= 0; k-- {
 		s := &f.strands[order[k]]

@@ -3,6 +3,7 @@ package search
 import (
 	"cmp"
 	"context"
+	"math"
 	"math/rand/v2"
 	"slices"
 )
@@ -33,17 +34,24 @@ func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
 // descend exchanges groups and rebuilds around junctions until nothing gives
 // anything, a few rounds at most.
 func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
-	tried := map[string]bool{}
+	tried := map[string]float64{} // what was saved by each cutting tried
+	told := groupMost             // pieces at most whose exchange the labels tell
 	for range roundsMost {
 		changed := false
 		try := func(c *cutting) error {
-			if c == nil || tried[c.key()] {
+			if c == nil {
 				return nil
 			}
-			tried[c.key()] = true
-			f, _, err := n.exchange(ctx, best, c, groupLabels, coarse)
+			saved, seen := tried[c.key()]
+			if seen && math.Abs(c.saved-saved) < cheaper {
+				return nil // what changed since lies elsewhere
+			}
+			tried[c.key()] = c.saved
+			f, done, err := n.exchange(ctx, best, c, groupLabels, coarse)
 			if f != nil {
 				best, changed = f, true
+			} else if !done && len(c.members) > nearMost {
+				told = min(told, len(c.members)-1)
 			}
 			return err
 		}
@@ -56,7 +64,7 @@ func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
 		}
 		for _, most := range []int{2, groupMost} {
 			for k := 0; k < len(best.junctions()); k++ { // they change with it
-				if err := try(n.region(best, best.junctions()[k], most)); err != nil {
+				if err := try(n.region(best, best.junctions()[k], min(most, told))); err != nil {
 					return nil, err
 				}
 			}
@@ -64,7 +72,6 @@ func (n *net) descend(ctx context.Context, best *forest) (*forest, error) {
 		if !changed {
 			break
 		}
-		clear(tried)
 	}
 	return best, nil
 }
