@@ -2,6 +2,7 @@ package profile
 
 import (
 	"math"
+	"slices"
 )
 
 // Levels is a chain on whole levels: its inverts at both ends and wherever a
@@ -47,14 +48,26 @@ func (l *Levels) Ends() (upLo, upHi, downLo, downHi int) {
 }
 
 // Fewest returns the fewest runs, up to most, that reach the lower end from any
-// level of the upper one; most+1 where so many do not.
+// level of the upper one; most+1 where so many do not. No level is left twice: what
+// runs from it reach, they reach with the fewest before it.
 func (l *Levels) Fewest(most int) int {
 	lo, hi, _, _ := l.Ends()
-	heads := make([]float64, max(0, hi-lo+1))
+	at, foot := l.starts(make([]float64, max(0, hi-lo+1)))
+	left := make([][]bool, len(at))
 	for runs := 1; runs <= most; runs++ {
-		for _, cost := range l.carry(heads, runs).cost {
-			if !math.IsInf(cost, 1) {
-				return runs
+		at = l.run(at, &foot, runs == most)
+		if slices.ContainsFunc(foot.cost, func(c float64) bool { return !math.IsInf(c, 1) }) {
+			return runs
+		}
+		for j := range at {
+			if n := len(at[j].cost); len(left[j]) < n {
+				left[j] = make([]bool, n)
+			}
+			for k, c := range at[j].cost {
+				if left[j][k] {
+					at[j].cost[k] = math.Inf(1)
+				}
+				left[j][k] = left[j][k] || !math.IsInf(c, 1)
 			}
 		}
 	}
@@ -116,38 +129,50 @@ func (l *Levels) over(y float64) int  { return int(math.Ceil(y/l.step - levelSla
 // carry lays up to so many runs. What comes after a break depends on the level
 // there alone, so the least cost at each, run by run, is enough.
 func (l *Levels) carry(heads []float64, runs int) levelled {
+	at, foot := l.starts(heads)
+	for k := 1; k <= runs; k++ {
+		at = l.run(at, &foot, k == runs)
+	}
+	return foot
+}
+
+// starts are the costs by break before the first run, and at the lower end.
+func (l *Levels) starts(heads []float64) (at []levelled, foot levelled) {
 	end := len(l.q.breaks) - 1
-	at := make([]levelled, end) // by break, after the runs laid so far
+	at = make([]levelled, end)
 	at[0] = l.none(0)
 	copy(at[0].cost, heads)
 	for k := range at[0].from {
 		at[0].from[k] = at[0].lo + k
 	}
-	foot := l.none(end)
-	for left := runs - 1; left >= 0; left-- {
-		next := make([]levelled, end)
-		for i := range at {
-			if len(at[i].cost) == 0 {
-				continue
-			}
-			for _, x := range l.linksOf(i) {
-				switch {
-				case x.to == end:
-					l.lay(&at[i], &foot, i, x)
-				case left > 0:
-					if next[x.to].cost == nil {
-						next[x.to] = l.none(x.to)
-					}
-					l.lay(&at[i], &next[x.to], i, x)
+	return at, l.none(end)
+}
+
+// run lays one run more from every break, to the lower end and, but for the last, to
+// the breaks between.
+func (l *Levels) run(at []levelled, foot *levelled, last bool) (next []levelled) {
+	end := len(at)
+	next = make([]levelled, end)
+	for i := range at {
+		if !slices.ContainsFunc(at[i].cost, func(c float64) bool { return !math.IsInf(c, 1) }) {
+			continue
+		}
+		for _, x := range l.linksOf(i) {
+			switch {
+			case x.to == end:
+				l.lay(&at[i], foot, i, x)
+			case !last:
+				if next[x.to].cost == nil {
+					next[x.to] = l.none(x.to)
 				}
+				l.lay(&at[i], &next[x.to], i, x)
 			}
 		}
-		for j := range next {
-			l.drop(&next[j], j)
-		}
-		at = next
 	}
-	return foot
+	for j := range next {
+		l.drop(&next[j], j)
+	}
+	return next
 }
 
 func (l *Levels) linksOf(i int) []link {
@@ -170,6 +195,9 @@ func (l *Levels) lay(from, to *levelled, i int, x link) {
 			continue
 		}
 		least := l.least.of(hi-lo+1, func(k int) float64 { return from.cost[lo+k-from.lo] + dug(lo+k) })
+		if math.IsInf(least, 1) {
+			continue
+		}
 		for level := max(to.lo, l.over(ends.low)); level <= min(to.lo+len(to.cost)-1, l.under(ends.high)); level++ {
 			if least+dug(level)+l.Price.Run >= to.cost[level-to.lo] {
 				continue // no start does better
