@@ -46,10 +46,11 @@ type division struct {
 	least  float64 // of all at the shortest they look, m of plain pipe
 }
 
-// divisions lists ways to divide inflows into n systems, none with more than a
-// share of the evenest division's largest flow and all, at the shortest they look, no
-// longer than some length, m of plain pipe, those that look shortest first.
-func (d *job) divisions(inflows []int, n int, share, under float64) []division {
+// divisions lists ways to divide the inflows of a plan into n systems, none with more
+// than a share of the evenest division's largest flow and all, at the shortest they
+// look, no longer than some length, m of plain pipe, those that look shortest first.
+func (d *job) divisions(p *planned, n int, share, under float64) []division {
+	inflows, plan := p.sources(), d.inPlan(p)
 	if len(inflows) < n || math.Pow(float64(n), float64(len(inflows)-1)) > divisionsMost {
 		return nil
 	}
@@ -68,7 +69,7 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 			}
 			for _, p := range x.parts {
 				x.flow = math.Max(x.flow, d.flowOf(p))
-				x.length += d.inPlan().TwoByTwo(p)
+				x.length += plan.TwoByTwo(p)
 			}
 			evenest = math.Min(evenest, x.flow)
 			all = append(all, x)
@@ -88,7 +89,7 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 		x := &all[i]
 		x.least, x.length = x.length, 0
 		for _, p := range x.parts {
-			x.length += d.inPlan().Tree(p)
+			x.length += plan.Tree(p)
 		}
 		x.least = min(x.least, x.length)
 	}
@@ -103,10 +104,11 @@ func (d *job) divisions(inflows []int, n int, share, under float64) []division {
 // that Gilbert and Pollak conjectured (SIAM J. Appl. Math. 16, 1968; from memory).
 const shrunk = 0.866
 
-// inPlan tells how far inflows lie from each other and from an outlet, heights aside.
-func (d *job) inPlan() *search.Distances {
+// inPlan tells how far inflows lie from each other and from an outlet, heights aside,
+// on the lattice p was searched on, whose arcs are known.
+func (d *job) inPlan(p *planned) *search.Distances {
 	if d.distances == nil {
-		d.distances = d.search(d.leastHeight(coarse)).Distances()
+		d.distances = d.search(p.made[0]).Distances()
 	}
 	return d.distances
 }

@@ -103,7 +103,7 @@ func (d *job) apart(ctx context.Context, p *planned) (*planned, error) {
 		return p, nil
 	}
 	all, more := p.sources(), outletPrice*float64(n-p.outlets())
-	q, err := d.divided(ctx, p.step, all, d.divisions(all, n, math.Inf(1), p.price-more), p.made[0].capacity())
+	q, err := d.divided(ctx, p.step, all, d.divisions(p, n, math.Inf(1), p.price-more), p.made[0].capacity())
 	if err == nil && q != nil && q.price+more < p.price {
 		return q, nil
 	}
@@ -125,7 +125,7 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 			capacity bool
 			share    float64
 		}{{true, math.Inf(1)}, {true, evenShare}, {false, evenShare}} {
-			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p.sources(), n, x.share, math.Inf(1)), x.capacity)
+			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p, n, x.share, math.Inf(1)), x.capacity)
 			if err != nil {
 				return nil, err
 			}
