@@ -59,6 +59,7 @@ func (g *Search) Join(ctx context.Context, least int) (j Joined, err error) {
 			return j, ctx.Err()
 		}
 	}
+	g.askAll()
 	targets := g.targets()
 	togo := g.reverse(targets, g.highestStart())
 	var wanted []int

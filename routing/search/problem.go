@@ -61,6 +61,8 @@ type Problem struct {
 	SlopeMin float64
 	// Interior prices no line at less than its length.
 	Interior constraint.Line
+	// Another, where given, is an Interior for one more goroutine.
+	Another func() constraint.Line
 	// Span, where given, is two elevations, m, that no invert of a pipe through p
 	// lies outside of: what could come to nothing is not asked of Interior.
 	Span func(p orb.Point) (low, high float64)
@@ -141,6 +143,7 @@ type Search struct {
 	last    arc          // a neighbour's, as it is told
 
 	stations map[stationed]*[]constraint.Station
+	whole    bool        // all arcs were asked for
 	plan     *planPrices // what pipes between nodes cost at least
 	base     *toGo       // what remains to the outlets
 	st       []constraint.Station

@@ -1,6 +1,7 @@
 package search
 
 import (
+	"maps"
 	"math"
 
 	"github.com/paulmach/orb/planar"
@@ -45,6 +46,34 @@ func (g *Search) pair(i, k int) *arcPair {
 	}
 	g.keep(p, i, k, back, compress(st, length, priced, g.SlopeMin))
 	return p
+}
+
+// askAll asks for the arcs between all usable nodes on all cores, as a search from
+// several sources comes by most of them.
+func (g *Search) askAll() {
+	if g.whole || g.Forget || g.Another == nil {
+		return
+	}
+	g.whole = true
+	stations := make([]map[stationed]*[]constraint.Station, g.Rows)
+	atOnce(g.Rows, func(row int) {
+		own := *g
+		own.Interior, own.st, own.stations = g.Another(), nil, map[stationed]*[]constraint.Station{}
+		for i := row * g.Cols; i < (row+1)*g.Cols; i++ {
+			if !g.Usable[i] {
+				continue
+			}
+			own.each(i, func(_ int, s *step) {
+				if !s.back {
+					own.pair(i, s.offset)
+				}
+			})
+		}
+		stations[row] = own.stations
+	})
+	for _, m := range stations {
+		maps.Copy(g.stations, m)
+	}
 }
 
 // keep notes an arc of the pair between node i and its neighbour k of offsets.
