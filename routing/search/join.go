@@ -59,7 +59,9 @@ func (g *Search) Join(ctx context.Context, least int) (j Joined, err error) {
 			return j, ctx.Err()
 		}
 	}
-	g.askAll()
+	if err := g.askAll(ctx); err != nil {
+		return Joined{}, err
+	}
 	targets := g.targets()
 	togo := g.reverse(targets, g.highestStart())
 	var wanted []int

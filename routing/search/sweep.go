@@ -1,6 +1,7 @@
 package search
 
 import (
+	"context"
 	"maps"
 	"math"
 
@@ -49,18 +50,17 @@ func (g *Search) pair(i, k int) *arcPair {
 }
 
 // askAll asks for the arcs between all usable nodes on all cores, as a search from
-// several sources comes by most of them.
-func (g *Search) askAll() {
+// several sources comes by most of them. It errs where ctx ends.
+func (g *Search) askAll(ctx context.Context) error {
 	if g.whole || g.Forget || g.Another == nil {
-		return
+		return nil
 	}
-	g.whole = true
 	stations := make([]map[stationed]*[]constraint.Station, g.Rows)
 	atOnce(g.Rows, func(row int) {
 		own := *g
 		own.Interior, own.st, own.stations = g.Another(), nil, map[stationed]*[]constraint.Station{}
 		for i := row * g.Cols; i < (row+1)*g.Cols; i++ {
-			if !g.Usable[i] {
+			if !g.Usable[i] || ctx.Err() != nil {
 				continue
 			}
 			own.each(i, func(_ int, s *step) {
@@ -74,6 +74,8 @@ func (g *Search) askAll() {
 	for _, m := range stations {
 		maps.Copy(g.stations, m)
 	}
+	g.whole = ctx.Err() == nil
+	return ctx.Err()
 }
 
 // keep notes an arc of the pair between node i and its neighbour k of offsets.

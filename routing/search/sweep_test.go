@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/paulmach/orb"
+
+	"curbfall/routing/constraint"
 )
 
 // relaxed is a sweep in its own words: every arc is tried until none betters
@@ -144,6 +146,44 @@ func TestForgetting(t *testing.T) {
 		if kept := join(false); !reflect.DeepEqual(kept, join(true)) || len(kept) == 0 {
 			t.Errorf("network %d differs", n)
 		}
+	}
+}
+
+// Arcs asked for all at once are those asked for one by one.
+func TestAskAll(t *testing.T) {
+	rng := rand.New(rand.NewPCG(127, 131))
+	arcs, ways := 0, 0
+	for n := range 20 {
+		p, _ := randomPlane(rng, 0.4)
+		p.Reach = 1 + n%4
+		one := New(p)
+		p.Another = func() constraint.Line { return p.Interior }
+		all := New(p)
+		if err := all.askAll(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+		for i := range p.Usable {
+			if !p.Usable[i] {
+				continue
+			}
+			one.each(i, func(_ int, s *step) {
+				if s.back {
+					return
+				}
+				k, arc := s.offset, one.pair(i, s.offset)
+				if got := all.arcs[i]; got == nil || !reflect.DeepEqual(*arc, got[k]) {
+					t.Fatalf("problem %d: arc %d of node %d differs", n, k, i)
+				}
+				arcs++
+			})
+		}
+		ways += len(one.stations)
+		if !reflect.DeepEqual(one.stations, all.stations) {
+			t.Errorf("problem %d: stations differ", n)
+		}
+	}
+	if arcs < 2000 || ways < 100 {
+		t.Errorf("%d arcs, %d of them with stations: too few to tell", arcs, ways)
 	}
 }
 
