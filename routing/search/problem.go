@@ -134,13 +134,14 @@ type Search struct {
 	first   [][]link    // of each source, to nodes
 	links   [][]link    // of each source, to nodes and then to outlets
 	*Ends
-	walls   []wall       // pipes already laid
-	barred  []*arcPair   // arcs they bar
-	lengths []float64    // of the offsets, m
-	around  []step       // to all neighbours
-	spans   [][2]float64 // by node, zeros: not asked yet
-	scratch arcPair      // where none are kept
-	last    arc          // a neighbour's, as it is told
+	walls   []wall              // pipes already laid
+	across  map[wall][]*arcPair // arcs that pipes bar, of those between usable nodes
+	barred  []*arcPair          // arcs they bar
+	lengths []float64           // of the offsets, m
+	around  []step              // to all neighbours
+	spans   [][2]float64        // by node, zeros: not asked yet
+	scratch arcPair             // where none are kept
+	last    arc                 // a neighbour's, as it is told
 
 	stations map[stationed]*[]constraint.Station
 	whole    bool        // all arcs were asked for
@@ -183,7 +184,7 @@ func New(p Problem) *Search {
 	if p.Reach == 0 {
 		p.Reach = usualReach
 	}
-	g := &Search{Problem: p, offsets: halfOffsets(p.Reach), stations: map[stationed]*[]constraint.Station{}}
+	g := &Search{Problem: p, offsets: halfOffsets(p.Reach), stations: map[stationed]*[]constraint.Station{}, across: map[wall][]*arcPair{}}
 	g.lengths = p.lengthsOf(g.offsets)
 	g.around = g.steps()
 	if !g.Forget {

@@ -11,10 +11,26 @@ func (g *Search) wall(a, b orb.Point) {
 	if g.MayCross {
 		return
 	}
-	g.walls = append(g.walls, wall{a, b})
+	w := wall{a, b}
+	g.walls = append(g.walls, w)
 	if g.Forget {
 		return // each arc is held against the walls when asked for
 	}
+	list, known := g.across[w] // the same pipes are laid time and again
+	if !known {
+		list = g.arcsAcross(a, b)
+		g.across[w] = list
+	}
+	for _, p := range list {
+		if !p.crossed {
+			p.crossed = true
+			g.barred = append(g.barred, p)
+		}
+	}
+}
+
+// arcsAcross are the arcs that cross or touch a pipe, but at its ends.
+func (g *Search) arcsAcross(a, b orb.Point) (list []*arcPair) {
 	reach := float64(g.Reach)*g.Step + g.stray()
 	c0, c1 := g.colRange(min(a[0], b[0])-reach, max(a[0], b[0])+reach)
 	r0, r1 := g.rowRange(min(a[1], b[1])-reach, max(a[1], b[1])+reach)
@@ -24,22 +40,19 @@ func (g *Search) wall(a, b orb.Point) {
 			if !g.Usable[i] {
 				continue
 			}
+			p := g.At(i)
 			for k, d := range g.offsets {
-				p := g.slot(i, k)
-				if p.crossed {
-					continue
-				}
 				if c := col + d[0]; c < 0 || c >= g.Cols || row+d[1] >= g.Rows {
 					continue
 				}
 				q := g.At(i + d[1]*g.Cols + d[0])
-				if boxesMeet(g.At(i), q, a, b) && meets(g.At(i), q, a, b) {
-					p.crossed = true
-					g.barred = append(g.barred, p)
+				if boxesMeet(p, q, a, b) && meets(p, q, a, b) {
+					list = append(list, g.slot(i, k))
 				}
 			}
 		}
 	}
+	return list
 }
 
 // boxesMeet tells whether the boxes of two segments touch.
@@ -96,6 +109,7 @@ func (g *Search) Among(sources []int, others []Vertex) {
 	for _, n := range g.shut {
 		g.Usable[n] = false
 	}
+	clear(g.across)
 	g.clearWalls()
 	if len(others) == 0 {
 		return
