@@ -4,9 +4,8 @@ import (
 	"context"
 	"math"
 	"math/bits"
-	"runtime"
-	"sync"
-	"sync/atomic"
+
+	"curbfall/routing/parallel"
 )
 
 // far is longer than any way that is looked at; two of it add up to no
@@ -32,7 +31,10 @@ type steiner struct {
 func (s *steiner) alone(ctx context.Context) error {
 	s.from = make([][]int32, s.k+1)
 	within := func(d int32, _ int) bool { return d <= s.most }
-	return atOnce(ctx, s.k+1, func(i int) {
+	parallel.Each(s.k+1, func(i int) {
+		if ctx.Err() != nil {
+			return
+		}
 		t := allFar(len(s.shut))
 		var q queue
 		for _, e := range s.ends[i] {
@@ -44,6 +46,7 @@ func (s *steiner) alone(ctx context.Context) error {
 		s.spreadOut(t, &q, within)
 		s.from[i] = t
 	})
+	return ctx.Err()
 }
 
 // tour finds the shortest ways past sets of terminals.
@@ -100,13 +103,16 @@ func (s *steiner) join(ctx context.Context) (float64, error) {
 				sets = append(sets, m)
 			}
 		}
-		err := atOnce(ctx, len(sets), func(i int) {
+		parallel.Each(len(sets), func(i int) {
+			if ctx.Err() != nil {
+				return
+			}
 			m := sets[i]
 			s.best[m] = s.joined(m)
 			drained[m] = s.drained(m, drained)
 		})
-		if err != nil {
-			return 0, err
+		if ctx.Err() != nil {
+			return 0, ctx.Err()
 		}
 	}
 	return drained[1<<s.k-1][s.trees-1], nil
@@ -164,19 +170,4 @@ func allFar(n int) []int32 {
 		t[i] = far
 	}
 	return t
-}
-
-// atOnce does jobs that do not touch each other on all cores.
-func atOnce(ctx context.Context, n int, job func(i int)) error {
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wait.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n && ctx.Err() == nil; i = int(next.Add(1)) - 1 {
-				job(i)
-			}
-		})
-	}
-	wait.Wait()
-	return ctx.Err()
 }

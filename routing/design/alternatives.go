@@ -8,6 +8,7 @@ import (
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/network"
+	"curbfall/routing/parallel"
 	"curbfall/routing/search"
 )
 
@@ -72,7 +73,7 @@ func (d *job) alternatives(ctx context.Context, inflows []Inflow) ([]Alternative
 		list[k].Remedy, posed[k] = d.decisive(asked[k], slices.Concat(served, list[k].Inflows))
 	}
 	errs := make([]error, min(len(list), AlternativesDesigned))
-	atOnce(len(errs), func(k int) { list[k].Design, errs[k] = posed[k].outcome(ctx) })
+	parallel.Each(len(errs), func(k int) { list[k].Design, errs[k] = posed[k].outcome(ctx) })
 	return list, errors.Join(errs...)
 }
 

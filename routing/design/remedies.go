@@ -4,13 +4,12 @@ import (
 	"context"
 	"errors"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
+	"curbfall/routing/parallel"
 	"curbfall/routing/search"
 )
 
@@ -47,26 +46,12 @@ func (d *job) remedies(ctx context.Context, list []*lacking) error {
 			groups = append(groups, []int{k})
 		}
 	}
-	atOnce(len(groups), func(g int) {
+	parallel.Each(len(groups), func(g int) {
 		for _, k := range groups[g] {
 			ask(k)
 		}
 	})
 	return errors.Join(errs...)
-}
-
-// atOnce does n things, as many at a time as there are cores.
-func atOnce(n int, do func(k int)) {
-	var wait sync.WaitGroup
-	free := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for k := range n {
-		wait.Go(func() {
-			free <- struct{}{}
-			defer func() { <-free }()
-			do(k)
-		})
-	}
-	wait.Wait()
 }
 
 // noDepth is a limit of depth that is none, m.

@@ -4,12 +4,11 @@ import (
 	"cmp"
 	"context"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"github.com/paulmach/orb"
+
+	"curbfall/routing/parallel"
 )
 
 // fitting is the angle all turns are multiples of where they are made by the
@@ -85,10 +84,10 @@ func (p *planner) fit(ctx context.Context, cost float64, free []orb.Point) (Plan
 		}
 		begin := first.beginnings()
 		tried := make([]settled, len(begin))
-		atOnce(len(tried), func(k int) { tried[k] = p.apart(whole).part(start, free, begin[k]).settle() })
+		parallel.Each(len(tried), func(k int) { tried[k] = p.apart(whole).part(start, free, begin[k]).settle() })
 		slices.SortStableFunc(tried, func(a, b settled) int { return cmp.Compare(a.cost, b.cost) })
 		tried = tried[:min(len(tried), finished)]
-		atOnce(len(tried), func(k int) { tried[k].finish() })
+		parallel.Each(len(tried), func(k int) { tried[k].finish() })
 		best, least := Plan(nil), math.Inf(1)
 		for _, x := range tried {
 			if x.plan != nil && x.cost < least {
@@ -110,20 +109,6 @@ func (p *planner) apart(plan Plan) *planner {
 	own := &planner{Rules: p.Rules, arcs: map[arcKey]*slopedArc{}}
 	own.take(plan)
 	return own
-}
-
-// atOnce calls f with 0 to n-1, as many at a time as there are processors.
-func atOnce(n int, f func(k int)) {
-	var next atomic.Int64
-	var workers sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for k := int(next.Add(1)) - 1; k < n; k = int(next.Add(1)) - 1 {
-				f(k)
-			}
-		})
-	}
-	workers.Wait()
 }
 
 // freePoints are where water turns freely and a part may start: inflows, and

@@ -8,6 +8,7 @@ import (
 	"github.com/paulmach/orb/planar"
 
 	"curbfall/routing/constraint"
+	"curbfall/routing/parallel"
 )
 
 // slot is where the arcs between node i and its neighbour k of offsets are kept.
@@ -56,7 +57,7 @@ func (g *Search) askAll(ctx context.Context) error {
 		return nil
 	}
 	stations := make([]map[stationed]*[]constraint.Station, g.Rows)
-	atOnce(g.Rows, func(row int) {
+	parallel.Each(g.Rows, func(row int) {
 		own := *g
 		own.Interior, own.st, own.stations = g.Another(), nil, map[stationed]*[]constraint.Station{}
 		for i := row * g.Cols; i < (row+1)*g.Cols; i++ {

@@ -54,6 +54,7 @@ var rules = map[string]rule{
 	"terrain/storm":      {project: append(slices.Clone(terrainLower), "terrain/depression", "terrain/lowspot"), outside: []string{orb}},
 	"terrain/grading":    {project: terrainLower, outside: []string{orb}},
 	"routing":            {},
+	"routing/parallel":   {},
 	// The site, the limits, the catalogue of pipes and the law: whoever places
 	// or judges a pipe asks here.
 	"routing/constraint": {project: []string{"terrain/grid"}, outside: []string{orb}},
@@ -61,8 +62,8 @@ var rules = map[string]rule{
 	"routing/profile":    {project: []string{"terrain/grid", "routing/constraint"}, outside: []string{orb, goGeom}},
 	"routing/network":    {project: []string{"routing/constraint", "routing/profile"}, outside: []string{orb, goGeom}},
 	// Lengths alone, in a plane with places shut.
-	"routing/bound": {outside: []string{orb}},
-	"routing/search": {project: append(slices.Clone(terrainLower), "routing/constraint", "routing/profile", "routing/network"),
+	"routing/bound": {project: []string{"routing/parallel"}, outside: []string{orb}},
+	"routing/search": {project: append(slices.Clone(terrainLower), "routing/parallel", "routing/constraint", "routing/profile", "routing/network"),
 		outside: []string{orb}},
 	// Formulas of water alone; it knows neither sites nor networks.
 	"routing/hydraulics": {},
