@@ -18,6 +18,7 @@ type job struct {
 	site     *constraint.Site
 	criteria Criteria
 	water    Water
+	onItsOwn bool // no other is made beside it: all cores are its
 
 	in        []Inflow
 	drowned   []Inflow // set aside: below an emitter's lid

@@ -55,6 +55,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if c.Storm.Assumed {
 		d.assume("storm: %.1f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
+	d.onItsOwn = true
 	r := &Result{Storm: c.Storm, LengthBound: math.NaN()}
 	d.insteadOfDrowning()
 	if len(d.out) == 0 {

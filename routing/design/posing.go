@@ -103,7 +103,9 @@ func (d *job) endingOf(a attempt) ending { return ending{a.hole, d.holeSlope(a.h
 func (d *job) problem(k posing) search.Problem {
 	b := d.criteria.Catalogue.Bores[k.bore]
 	p := search.Problem{Lattice: d.lattice(k.step), SlopeMin: d.slopeMin(b), Interior: d.law.Interior(b), Alike: alike, Effort: d.criteria.Effort}
-	p.Another = func() constraint.Line { return d.law.Interior(b) }
+	if d.onItsOwn && k.step == coarse {
+		p.Another = func() constraint.Line { return d.law.Interior(b) }
+	}
 	p.Span = func(at orb.Point) (low, high float64) { return d.law.Span(b, at) }
 	p.Forget = len(d.in) == 1 && len(p.Usable) > keptMost
 	for i := range d.in {
