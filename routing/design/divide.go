@@ -67,9 +67,9 @@ func (d *job) divisions(p *planned, n int, share, under float64) []division {
 			for i, g := range part {
 				x.parts[g] = append(x.parts[g], inflows[i])
 			}
-			for _, p := range x.parts {
-				x.flow = math.Max(x.flow, d.flowOf(p))
-				x.length += plan.TwoByTwo(p)
+			for _, group := range x.parts {
+				x.flow = math.Max(x.flow, d.flowOf(group))
+				x.length += plan.TwoByTwo(group)
 			}
 			evenest = math.Min(evenest, x.flow)
 			all = append(all, x)
@@ -88,12 +88,12 @@ func (d *job) divisions(p *planned, n int, share, under float64) []division {
 	for i := range all {
 		x := &all[i]
 		x.least, x.length = x.length, 0
-		for _, p := range x.parts {
-			x.length += plan.Tree(p)
+		for _, group := range x.parts {
+			x.length += plan.Tree(group)
 		}
 		x.least = min(x.least, x.length)
 	}
-	// Either may be the longer, and what is searched costs little where it is.
+	// Either look may be the longer one: what is short by one of them is searched.
 	all = slices.DeleteFunc(all, func(x division) bool { return x.least > under })
 	slices.SortStableFunc(all, shortest)
 	return all[:min(len(all), divisionsTried)]
