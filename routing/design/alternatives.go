@@ -126,14 +126,16 @@ func (d *job) changed(x *change) *job {
 
 // reached is the lot where those inflows alone are asked for ways out that get out
 // on the coarse lattice, or miss by little.
-func (d *job) reached(arcs map[float64]*search.Arcs) *job {
+func (d *job) reached(arcs map[posing]*search.Arcs) *job {
 	if len(d.in) == 0 {
 		return d
 	}
-	t := d.trialOf(arcs).swept(coarse)
+	t := d.trialOf(arcs)
 	return d.only(func(i int) bool {
-		w, ok := t.Best(i, -nearMiss)
-		return ok && w.Margin >= -nearMiss
+		return slices.ContainsFunc(d.mains(), func(wide int) bool {
+			w, ok := t.swept(coarse, wide).Best(i, -nearMiss)
+			return ok && w.Margin >= -nearMiss
+		})
 	})
 }
 

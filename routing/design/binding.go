@@ -6,7 +6,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/search"
 )
 
 // The names of rules that are no limit of the criteria by themselves.
@@ -24,7 +23,7 @@ const RuleRim = "rim"
 // fallBinding names the pair of places that leaves inflow i's best way too low: the
 // last one downstream where the law holds it down, from where on it falls at its
 // least slope, and the outlet.
-func (d *job) fallBinding(i int, w *search.Way) *Binding {
+func (d *job) fallBinding(i int, w *wayOut) *Binding {
 	list, ok := d.trace(i, w)
 	if !ok {
 		return nil
@@ -39,7 +38,7 @@ func (d *job) fallBinding(i int, w *search.Way) *Binding {
 // depthBinding names the pair of places that leaves inflow i's way under a deeper
 // limit too deep under the one there is: where it lies deepest beyond it, and
 // the last one before that where the law holds it down.
-func (d *job) depthBinding(i int, w *search.Way, deeper *job) *Binding {
+func (d *job) depthBinding(i int, w *wayOut, deeper *job) *Binding {
 	list, ok := deeper.trace(i, w)
 	if !ok {
 		return nil

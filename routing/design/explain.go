@@ -15,11 +15,11 @@ import (
 // lacking is an inflow that nothing within the limits leads out.
 type lacking struct {
 	inflow int
-	way    *search.Way // its best, nil: none
+	way    *wayOut // its best, nil: none
 	// Of an inflow whose every way lies too deep somewhere: the lot under the least
 	// deeper limit that lets it out, and its way there. That limit is as deep as need be.
 	deeper    *job
-	deeperWay *search.Way
+	deeperWay *wayOut
 	found     []Remedy // by lever; without a rule where it does not help
 }
 

@@ -8,7 +8,6 @@ import (
 
 	"curbfall/routing/constraint"
 	"curbfall/routing/hydraulics"
-	"curbfall/routing/search"
 )
 
 // shallow is the pipe of a way with less cover than is asked now.
@@ -19,12 +18,12 @@ type shallow struct {
 
 // figure puts into a remedy what inflow i's way comes to under what the remedy
 // changes, alone and with the pipe as high as it may lie.
-func (r *Remedy) figure(i int, w *search.Way, changed, now *job) (low shallow) {
+func (r *Remedy) figure(i int, w *wayOut, changed, now *job) (low shallow) {
 	list, ok := changed.trace(i, w)
 	if !ok {
 		return low
 	}
-	out, a := changed.endOf(w), changed.leastHeight(coarse)
+	out, a := changed.endOf(w), changed.leastHeight(coarse, w.wide)
 	bore, hole := changed.criteria.Catalogue.Bores[a.bore], changed.criteria.Catalogue.Bores[a.hole]
 	end := list[len(list)-1].away
 	r.Length, r.CoverMin, r.DepthMax, r.Size = end, math.Inf(1), math.Inf(-1), bore.Nominal

@@ -36,7 +36,7 @@ func (d *job) withoutInverts() *job {
 // where it has none there.
 func (d *job) shortest(t *testing.T, i int) float64 {
 	t.Helper()
-	a := d.leastHeight(coarse)
+	a := d.leastHeight(coarse, smallest)
 	x, err := d.joined(t.Context(), a, []int{i}, &planned{}, 1)
 	if err != nil {
 		t.Fatal(err)
@@ -116,16 +116,18 @@ func (d *job) nowhereElse(t *testing.T, lacking []int, own []verdict) (closest f
 	if len(lacking) == 0 {
 		return closest
 	}
-	for _, o := range otherLattices {
-		sweeps := d.lyingAt(o.step, o.shift)
-		for _, i := range lacking {
-			w, ok := sweeps.Best(i, math.Inf(-1))
-			if !ok {
-				continue
-			}
-			closest = math.Min(closest, -w.Margin)
-			if search.Enough(w.Margin) {
-				t.Errorf("%s misses by %.2f mm, but has %.2f mm to spare on a lattice of %.2f m", d.in[i].ID, -1000*own[i].margin(), 1000*w.Margin, o.step)
+	for _, wide := range d.mains() {
+		for _, o := range otherLattices {
+			sweeps := d.lyingAt(o.step, o.shift, wide)
+			for _, i := range lacking {
+				w, ok := sweeps.Best(i, math.Inf(-1))
+				if !ok {
+					continue
+				}
+				closest = math.Min(closest, -w.Margin)
+				if search.Enough(w.Margin) {
+					t.Errorf("%s misses by %.2f mm, but has %.2f mm to spare on a lattice of %.2f m", d.in[i].ID, -1000*own[i].margin(), 1000*w.Margin, o.step)
+				}
 			}
 		}
 	}

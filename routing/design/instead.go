@@ -20,7 +20,7 @@ func (d *job) instead(i int, now *trial) (list []Remedy) {
 			list = append(list, r)
 		}
 	}
-	high := now.swept(coarse).Highest(i)
+	high := now.swept(coarse, smallest).Highest(i)
 	drawn := d.drawnOutlet()
 	yard := d.in[i].Kind == network.Downspout || drawn != nil && drawn.Type == constraint.Emitter // else it would give an inlet its water back
 	if at, ok := d.emitterPlace(high); ok && yard {
@@ -46,7 +46,7 @@ func (d *job) insteadOfDrowning() {
 		for _, x := range e.in {
 			e.exits = append(e.exits, e.exitOf(&x))
 		}
-		in.Remedies = append(in.Remedies, e.instead(len(e.in)-1, e.trialOf(map[float64]*search.Arcs{}))...)
+		in.Remedies = append(in.Remedies, e.instead(len(e.in)-1, e.trialOf(map[posing]*search.Arcs{}))...)
 	}
 }
 
@@ -116,7 +116,7 @@ func (d *job) drawnOutlet() *constraint.Outlet {
 
 // endingAt is the remedy of an outlet of a type at a place in the yard, where
 // inflow i gets out to it.
-func (d *job) endingAt(i int, at orb.Point, kind constraint.OutletType, arcs map[float64]*search.Arcs) (Remedy, bool) {
+func (d *job) endingAt(i int, at orb.Point, kind constraint.OutletType, arcs map[posing]*search.Arcs) (Remedy, bool) {
 	there := d.withOutlets([]constraint.Outlet{{ID: string(kind), At: at, Type: kind, Invert: math.NaN()}}, d.criteria)
 	w, ok := there.reaches(i, arcs)
 	if !ok {
@@ -198,12 +198,17 @@ func (d *job) withOutlets(list []constraint.Outlet, c Criteria) *job {
 }
 
 // reaches is a way by which inflow i gets out on the coarse lattice.
-func (d *job) reaches(i int, arcs map[float64]*search.Arcs) (*search.Way, bool) {
+func (d *job) reaches(i int, arcs map[posing]*search.Arcs) (*wayOut, bool) {
 	if len(d.out) == 0 {
 		return nil, false
 	}
-	w, ok := d.trialOf(arcs).swept(coarse).Best(i, 0)
-	return &w, ok && search.Enough(w.Margin)
+	t := d.trialOf(arcs)
+	for _, wide := range d.mains() {
+		if w, ok := t.swept(coarse, wide).Best(i, 0); ok && search.Enough(w.Margin) {
+			return &wayOut{w, wide}, true
+		}
+	}
+	return nil, false
 }
 
 // compass is the direction from a to b in one of eight.

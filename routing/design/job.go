@@ -54,8 +54,9 @@ type discharge struct {
 	minInvert float64               // elevation m
 	lid       float64               // elevation m, emitters alone
 	ground    float64               // elevation m, of given outlets
-	// Of an outlet a plan uses, to a curb face: the bore of its outlet pipe and
-	// the flow that pipe is laid steep enough for, m3/s.
+	// Of an outlet a plan uses: the bore the way there was found for. To a curb face:
+	// the bore of its outlet pipe and the flow that pipe is laid steep enough for, m3/s.
+	bore     int
 	hole     int
 	holeFlow float64
 }

@@ -115,7 +115,10 @@ func (l *layer) offer() error {
 		}
 		var err error
 		open := false
-		for b := l.first; b <= most; b++ {
+		for b := l.first; b < len(l.offers[k]); b++ {
+			if b > most && b != l.flatter(k) {
+				continue
+			}
 			if l.offers[k][b], err = l.corridor(k, b); err == nil {
 				open = true
 			}
@@ -125,6 +128,19 @@ func (l *layer) offer() error {
 		}
 	}
 	return nil
+}
+
+// flatter is the bore a chain is offered though it is wider than its flow asks for,
+// -1 for none: that of a main that may lie flatter, where a way was found for no
+// smaller one.
+func (l *layer) flatter(k int) int {
+	bore := l.used[l.outletOf(k)].bore
+	for _, wide := range l.mains()[1:] {
+		if wide <= bore && !l.allOutlet(k) {
+			return wide
+		}
+	}
+	return -1
 }
 
 // allOutlet tells whether a chain is nothing but an outlet pipe to a curb face.

@@ -45,7 +45,7 @@ func (d *job) chosen(p *planned) tree {
 		t[v] = vertex{at: x.At, next: x.Next, inflow: x.Source, outlet: x.Outlet}
 		if x.Outlet >= 0 {
 			o := d.outlet(x.Outlet)
-			o.hole, o.holeFlow = p.made[v].hole, p.made[v].holeFlow
+			o.bore, o.hole, o.holeFlow = p.made[v].bore, p.made[v].hole, p.made[v].holeFlow
 			d.used = append(d.used, o)
 			t[v].outlet = len(d.used) - 1
 		}

@@ -24,8 +24,8 @@ func (a attempt) capacity() bool { return a.holeFlow > 0 }
 
 // attempts lists what is tried, best first: the bore that carries the whole
 // flow at its least slope with an outlet pipe steep enough for it, then with one
-// at its least slope, then narrower bores, which need less height, and last the
-// smallest hole through the curb, which needs the least.
+// at its least slope, then narrower bores, which need less height, and last, with the
+// smallest hole through the curb, those that need the least.
 func (d *job) attempts(step, flow float64) []attempt {
 	first, hole := d.smallestMain(), d.holeFor(flow)
 	widest := d.boreFor(flow, first, len(d.criteria.Catalogue.Bores)-1)
@@ -33,7 +33,10 @@ func (d *job) attempts(step, flow float64) []attempt {
 	for b := widest; b >= first; b-- {
 		list = append(list, attempt{step, b, min(b, hole), 0})
 	}
-	return slices.Compact(append(list, d.leastHeight(step)))
+	for _, wide := range d.mains() {
+		list = append(list, d.leastHeight(step, wide))
+	}
+	return slices.Compact(list)
 }
 
 // attemptsOf are those for some inflows whose outlet pipe carries all their flow, or
@@ -42,10 +45,32 @@ func (d *job) attemptsOf(step float64, inflows []int, capacity bool) []attempt {
 	return slices.DeleteFunc(d.attempts(step, d.flowOf(inflows)), func(a attempt) bool { return a.capacity() != capacity })
 }
 
-// leastHeight is the attempt that decides whether an inflow can be drained at
-// all: the smallest pipe a main may have, the smallest hole, least slopes.
-func (d *job) leastHeight(step float64) attempt {
-	return attempt{step: step, bore: d.smallestMain()}
+// smallest stands for the smallest pipe a main may have, whichever that is.
+const smallest = 0
+
+// mains are the pipes that decide whether an inflow can be drained at all: the
+// smallest a main may have and, since it may lie flatter (slope_min_large), the
+// smallest large one. Over a long way that saves more than its width costs. One
+// pipe from end to end: what only a change of size on the way would drain is not
+// found.
+func (d *job) mains() []int {
+	list := []int{smallest}
+	first := d.smallestMain()
+	for b := first + 1; b < len(d.criteria.Catalogue.Bores); b++ {
+		if d.slopeMin(d.criteria.Catalogue.Bores[b]) < d.slopeMin(d.criteria.Catalogue.Bores[first]) {
+			return append(list, b)
+		}
+	}
+	return list
+}
+
+// leastHeight is the attempt that decides whether an inflow can be drained by one of
+// the mains: the smallest hole, least slopes.
+func (d *job) leastHeight(step float64, wide int) attempt {
+	if wide == smallest {
+		wide = d.smallestMain()
+	}
+	return attempt{step: step, bore: wide}
 }
 
 // search poses the lot to the search with the sizes of an attempt. What was

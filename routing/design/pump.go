@@ -7,7 +7,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/search"
 )
 
 // pump is the remedy that needs power: gravity to a sump, and from there a pipe under
@@ -57,7 +56,7 @@ func (d *job) withSump(at orb.Point, invert float64) *change {
 
 // lifted is where on a way the sump is, the last fitting before gravity lacks
 // height, and the elevation the water is to be lifted to.
-func (d *job) lifted(list []stop, w *search.Way, by *job) (sump int, to float64) {
+func (d *job) lifted(list []stop, w *wayOut, by *job) (sump int, to float64) {
 	more := by.criteria.Limits.DepthMax - d.criteria.Limits.DepthMax
 	fails := len(list) - 1
 	for k := len(list) - 1; k >= 0; k-- {

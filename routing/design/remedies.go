@@ -80,7 +80,7 @@ type easing struct {
 	inflow    int // whose own it is, any where it is nobody's
 	now, sign float64
 	trials    map[int]*trial
-	arcs      map[float64]*search.Arcs // under the limits as they are, by step
+	arcs      map[posing]*search.Arcs // under the limits as they are
 }
 
 func (d *job) easing(v lever, inflow int) *easing {
@@ -96,12 +96,12 @@ func (d *job) easing(v lever, inflow int) *easing {
 // trial is the lot under one eased limit.
 type trial struct {
 	*job
-	sweeps map[float64]*search.Sweeps // by lattice step
-	arcs   map[float64]*search.Arcs
+	sweeps map[posing]*search.Sweeps
+	arcs   map[posing]*search.Arcs
 }
 
-func (d *job) trialOf(arcs map[float64]*search.Arcs) *trial {
-	return &trial{job: d, sweeps: map[float64]*search.Sweeps{}, arcs: arcs}
+func (d *job) trialOf(arcs map[posing]*search.Arcs) *trial {
+	return &trial{job: d, sweeps: map[posing]*search.Sweeps{}, arcs: arcs}
 }
 
 // trial is the lot with the limit k steps easier.
@@ -109,7 +109,7 @@ func (e *easing) trial(k int) *trial {
 	if e.trials[k] == nil {
 		eased, in := e.criteria, slices.Clone(e.in)
 		*e.lever.value(&eased, &in[e.inflow]) = e.value(k)
-		arcs := map[float64]*search.Arcs{}
+		arcs := map[posing]*search.Arcs{}
 		if e.ends {
 			arcs = e.arcs
 		}
@@ -122,38 +122,37 @@ func (e *easing) trial(k int) *trial {
 	return e.trials[k]
 }
 
-// swept answers for single inflows on a lattice.
-func (t *trial) swept(step float64) *search.Sweeps {
-	if t.sweeps[step] == nil {
-		a := t.leastHeight(step)
-		p := t.problem(posing{a.bore, step})
-		if t.arcs[step] == nil {
-			t.arcs[step] = search.NewArcs(p)
+// swept answers for single inflows by one of the mains on a lattice.
+func (t *trial) swept(step float64, wide int) *search.Sweeps {
+	a := t.leastHeight(step, wide)
+	k := posing{a.bore, step}
+	if t.sweeps[k] == nil {
+		p := t.problem(k)
+		if t.arcs[k] == nil {
+			t.arcs[k] = search.NewArcs(p)
 		}
 		var outlets []search.Outlet
 		for i := range t.out {
 			outlets = append(outlets, t.outletOf(a, &t.out[i]))
 		}
-		t.sweeps[step] = search.NewSweeps(t.arcs[step], p.Sources, outlets, t.highest)
+		highest := func(at orb.Point) float64 {
+			_, high := p.Span(at)
+			return high
+		}
+		t.sweeps[k] = search.NewSweeps(t.arcs[k], p.Sources, outlets, highest)
 	}
-	return t.sweeps[step]
-}
-
-// highest is an elevation, m, no invert at p lies above.
-func (t *trial) highest(p orb.Point) float64 {
-	_, high := t.law.Span(t.criteria.Catalogue.Bores[t.smallestMain()], p)
-	return high
+	return t.sweeps[k]
 }
 
 // attains tells whether a way of inflow i holds with the limit k steps easier.
-func (e *easing) attains(w *search.Way, i, k int) bool {
+func (e *easing) attains(w *wayOut, i, k int) bool {
 	t := e.trial(k)
 	for _, p := range w.Points {
 		if !t.law.Open(p) {
 			return false
 		}
 	}
-	a := t.leastHeight(coarse)
+	a := t.leastHeight(coarse, w.wide)
 	bore, end := t.criteria.Catalogue.Bores[a.bore], t.endOf(w)
 	o := t.outletOf(a, &end)
 	if f := o.LeaveFrom; f != nil {
@@ -168,7 +167,7 @@ func (e *easing) attains(w *search.Way, i, k int) bool {
 
 // least is the least number of steps, above low, with which a way of inflow i
 // holds; it does with high.
-func (e *easing) least(w *search.Way, i, low, high int) int {
+func (e *easing) least(w *wayOut, i, low, high int) int {
 	for high-low > 1 {
 		if k := (low + high) / 2; e.attains(w, i, k) {
 			high = k
@@ -182,7 +181,7 @@ func (e *easing) least(w *search.Way, i, low, high int) int {
 // works is a way by which inflow i gets out with the limit k steps easier, nil
 // where it does not. Unless sure is set the fine lattice is asked only where the
 // coarse one has a way.
-func (e *easing) works(ctx context.Context, i, k int, sure bool) (*search.Way, error) {
+func (e *easing) works(ctx context.Context, i, k int, sure bool) (*wayOut, error) {
 	v, err := e.trial(k).verdict(ctx, i, -latticeCosts, sure)
 	if err != nil || !v.able() {
 		return nil, err
@@ -220,7 +219,7 @@ func (e *easing) remedy(ctx context.Context, x *lacking) (Remedy, error) {
 }
 
 // named is the remedy of a limit eased so far, with the way it opens.
-func (e *easing) named(i int, needed float64, eased *job, w *search.Way) Remedy {
+func (e *easing) named(i int, needed float64, eased *job, w *wayOut) Remedy {
 	r := unfigured(Remedy{Rule: e.rule, Now: e.now, Needed: needed, Unit: e.unit, put: eased.asChange()})
 	r.Says = e.sentence(needed, &e.criteria, r.figure(i, w, eased, e.job).words(), e.in[i].ID)
 	if e.step == 0 && r.Carries < e.in[i].Flow {
@@ -231,7 +230,7 @@ func (e *easing) named(i int, needed float64, eased *job, w *search.Way) Remedy 
 
 // tighten is the least number of steps, most at most, with which inflow i gets out
 // and its way, nil: it does not. w is a way to begin with, nil: none.
-func (e *easing) tighten(ctx context.Context, i int, w *search.Way, most int) (_ *search.Way, high int, err error) {
+func (e *easing) tighten(ctx context.Context, i int, w *wayOut, most int) (_ *wayOut, high int, err error) {
 	if w == nil || e.moves || !e.attains(w, i, most) {
 		if w, err = e.works(ctx, i, most, w == nil && e.widens()); w == nil || err != nil {
 			return nil, 0, err

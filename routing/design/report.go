@@ -38,6 +38,7 @@ func (l *layer) protections() []Protection {
 func (l *layer) warnings() {
 	l.drops()
 	l.oddTurns()
+	l.widerForFall()
 	if !l.inTime() {
 		l.note("flows are larger than the times water takes through the pipes leave: laid for less, pipes would not settle, or water would come higher over a rim")
 	}
@@ -58,6 +59,23 @@ func (l *layer) warnings() {
 		}
 		if p.DepthRatio > lim.DepthRatioMax && p.Flow <= p.Capacity {
 			l.note("pipe %s flows %.0f %% deep at design flow, over %.0f %%", p.ID, 100*p.DepthRatio, 100*lim.DepthRatioMax)
+		}
+	}
+}
+
+// widerForFall says which pipes are wider than their flow asks for, and why.
+func (l *layer) widerForFall() {
+	last := len(l.criteria.Catalogue.Bores) - 1
+	for _, wide := range l.mains()[1:] {
+		bore := l.criteria.Catalogue.Bores[wide]
+		var ids []string
+		for k := range l.net.Pipes {
+			if p := &l.net.Pipes[k]; p.Size.Nominal == bore.Nominal && l.boreFor(p.Flow, l.first, last)+l.larger < wide {
+				ids = append(ids, p.ID)
+			}
+		}
+		if len(ids) > 0 {
+			l.note("pipes %s are %s for fall, not for flow: that size may lie at %.2f %% (slope_min_large), and no smaller one finds the height", strings.Join(ids, ", "), bore.Nominal, 100*l.slopeMin(bore))
 		}
 	}
 }

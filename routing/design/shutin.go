@@ -16,7 +16,7 @@ import (
 // breaks through as little as any to an outlet.
 func (d *job) shutIn(i int) (says string, where *Binding) {
 	says = "shut in by "
-	reached, _ := d.search(d.leastHeight(fine)).Reachable(i)
+	reached, _ := d.search(d.leastHeight(fine, smallest)).Reachable(i)
 	if len(reached) == 0 {
 		says = "no straight first pipe can leave it: "
 	}

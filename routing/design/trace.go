@@ -6,7 +6,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"curbfall/routing/constraint"
-	"curbfall/routing/search"
 )
 
 // stop is a place on an inflow's way with the highest invert that comes there.
@@ -21,8 +20,8 @@ type stop struct {
 
 // trace walks inflow i's way down, as high as the law lets it with the least
 // pipes; ok is false where the law does not let it.
-func (d *job) trace(i int, w *search.Way) (list []stop, ok bool) {
-	a := d.leastHeight(coarse)
+func (d *job) trace(i int, w *wayOut) (list []stop, ok bool) {
+	a := d.leastHeight(coarse, w.wide)
 	bore := d.criteria.Catalogue.Bores[a.bore]
 	end := d.endOf(w)
 	o := d.outletOf(a, &end)

@@ -41,12 +41,18 @@ const (
 	raisedMove = 2.0
 )
 
-// verdict says whether an inflow can be drained by itself: with the smallest pipe
-// a main may have, at its least slope.
+// wayOut is a way out by one of the mains.
+type wayOut struct {
+	search.Way
+	wide int
+}
+
+// verdict says whether an inflow can be drained by itself: by one of the mains, at
+// its least slope.
 type verdict struct {
-	way    *search.Way // the one with the best margin, nil: none
-	step   float64     // of the lattice it is one of, m; 0: moved off it
-	served bool        // by a plan: then it is not asked for a way
+	way    *wayOut // the one with the best margin, nil: none
+	step   float64 // of the lattice it is one of, m; 0: moved off it
+	served bool    // by a plan: then it is not asked for a way
 }
 
 func (v *verdict) able() bool { return v.served || v.way != nil && search.Enough(v.way.Margin) }
@@ -63,7 +69,7 @@ func (v *verdict) margin() float64 {
 }
 
 // take notes a way where it is better.
-func (v *verdict) take(w search.Way, step float64) {
+func (v *verdict) take(w wayOut, step float64) {
 	if w.Margin > v.margin() {
 		v.way, v.step = &w, step
 	}
@@ -88,18 +94,38 @@ func (d *job) verdicts(ctx context.Context, served []int) ([]verdict, error) {
 // now is the lot under its limits as they are.
 func (d *job) now() *trial {
 	if d.asIs == nil {
-		d.asIs = d.trialOf(map[float64]*search.Arcs{})
+		d.asIs = d.trialOf(map[posing]*search.Arcs{})
 	}
 	return d.asIs
 }
 
-// verdict asks for inflow i alone: the coarse lattice, then its best ways moved in
-// the plane, and where those miss by little, or where sure is set and it has none,
-// the fine lattice likewise. Ways on a lattice that miss by more than least are
-// none.
-func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (v verdict, err error) {
+// verdict asks for inflow i alone, by one of the mains after the other until one gets
+// it out. Ways on a lattice that miss by more than least are none.
+func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (best verdict, err error) {
+	for _, wide := range t.mains() {
+		v, err := t.verdictBy(ctx, wide, i, least, sure)
+		if err != nil {
+			return v, err
+		}
+		if v.margin() > best.margin() {
+			best = v
+		}
+		if best.able() {
+			break
+		}
+	}
+	return best, nil
+}
+
+// verdictBy asks for inflow i alone by one of the mains: the coarse lattice, then
+// its best ways moved in the plane, and where those miss by little, or where sure is
+// set and it has none, the fine lattice likewise.
+func (t *trial) verdictBy(ctx context.Context, wide, i int, least float64, sure bool) (v verdict, err error) {
 	for _, step := range [...]float64{coarse, fine} {
-		ways := t.swept(step).Several(i, least, waysTried, waysApart)
+		var ways []wayOut
+		for _, w := range t.swept(step, wide).Several(i, least, waysTried, waysApart) {
+			ways = append(ways, wayOut{w, wide})
+		}
 		for _, w := range ways {
 			v.take(w, step)
 		}
@@ -128,7 +154,7 @@ func (t *trial) verdict(ctx context.Context, i int, least float64, sure bool) (v
 
 // raised is a way of inflow i moved in the plane to where it comes highest, or as
 // far as it may come to a margin of least.
-func (d *job) raised(ctx context.Context, i int, w search.Way, least float64) search.Way {
+func (d *job) raised(ctx context.Context, i int, w wayOut, least float64) wayOut {
 	e := *d
 	e.used = []discharge{d.endOf(&w)}
 	t := tree{{at: d.in[i].At, next: 1, inflow: i, outlet: -1}}
@@ -136,7 +162,7 @@ func (d *job) raised(ctx context.Context, i int, w search.Way, least float64) se
 		t = append(t, vertex{at: p, next: len(t) + 1, inflow: -1, outlet: -1})
 	}
 	t = append(t, vertex{at: e.used[0].at, next: -1, inflow: -1, outlet: 0})
-	r := e.rules(d.smallestMain())
+	r := e.rules(d.leastHeight(fine, w.wide).bore)
 	r.Split = raisedSplit
 	if line := r.Line; e.used[0].curb == nil { // there the search knows no first pipe that is the last
 		r.Line = func(source, outlet int, along float64) (constraint.Line, float64) {
@@ -173,11 +199,11 @@ const hair = 1e-7
 
 // withinReach are the points of a way with more on its first and last pipe where
 // those are longer than a search's are.
-func (d *job) withinReach(i int, w search.Way) (points []orb.Point) {
+func (d *job) withinReach(i int, w wayOut) (points []orb.Point) {
 	if len(w.Points) == 0 {
 		return nil
 	}
-	a, end := d.leastHeight(fine), d.endOf(&w)
+	a, end := d.leastHeight(fine, w.wide), d.endOf(&w)
 	points = slices.Clone(w.Points)
 	first := d.source(i, posing{a.bore, a.step}).Reach - a.step
 	if l := distance(d.in[i].At, points[0]); l > first {
@@ -191,7 +217,7 @@ func (d *job) withinReach(i int, w search.Way) (points []orb.Point) {
 }
 
 // endOf is where a way ends.
-func (d *job) endOf(w *search.Way) discharge {
+func (d *job) endOf(w *wayOut) discharge {
 	e := *d
 	e.used = []discharge{d.out[w.Outlet]}
 	x, _ := e.slid(0, w.Along)
@@ -211,7 +237,7 @@ func (d *job) outlet(k int) discharge {
 func (d *job) bend(own []verdict) {
 	d.bent = map[float64]*search.Lattice{}
 	for _, step := range [...]float64{coarse, fine} {
-		var ways []*search.Way
+		var ways []*wayOut
 		for i := range own {
 			if v := &own[i]; v.able() && !v.served && v.step != step {
 				ways = append(ways, v.way)
@@ -220,7 +246,7 @@ func (d *job) bend(own []verdict) {
 		if len(ways) == 0 {
 			continue
 		}
-		slices.SortStableFunc(ways, func(a, b *search.Way) int { return cmp.Compare(a.Margin, b.Margin) })
+		slices.SortStableFunc(ways, func(a, b *wayOut) int { return cmp.Compare(a.Margin, b.Margin) })
 		l := d.lattice(step)
 		for _, w := range ways {
 			l.Bend(w.Points)
