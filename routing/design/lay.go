@@ -169,6 +169,7 @@ func (l *layer) corridor(k, b int) (*profile.Chain, error) {
 		last = lengths[len(lengths)-2]
 	}
 	ch.BreakEvery(breakStep)
+	ch.BreakAtUtilities()
 	ch.Breaks = slices.DeleteFunc(ch.Breaks, func(s float64) bool { return s > last })
 	if v := l.t[c.foot()]; v.outlet >= 0 {
 		ch.EndMin = l.used[v.outlet].minInvert

@@ -167,8 +167,10 @@ func (d *job) outletOf(a attempt, x *discharge) search.Outlet {
 	case x.curb != nil:
 		hole := d.criteria.Catalogue.Bores[a.hole].Outlet
 		o.Slope, o.Reach = d.holeSlope(a.hole, a.holeFlow), d.criteria.Limits.OutletZone
-		o.Enter = d.entersCurb(a.hole, *x.curb)
-		o.LeaveFrom = func(s int) constraint.Line { return d.law.LeaveToCurb(hole, *x.curb, d.exits[s]) }
+		o.Enter = onOneGrade(d.entersCurb(a.hole, *x.curb), o.Slope, o.MinInvert)
+		o.LeaveFrom = func(s int) constraint.Line {
+			return onOneGrade(d.law.LeaveToCurb(hole, *x.curb, d.exits[s]), o.Slope, o.MinInvert)
+		}
 	case x.kind == constraint.Daylight:
 		o.Enter = d.law.EnterDaylight(bore, x.minInvert, o.Slope)
 		o.Reach = d.criteria.Limits.DaylightZone

@@ -125,7 +125,8 @@ func (d *job) lineOf(size, source, outlet int, along float64) (constraint.Line, 
 	if outlet >= 0 {
 		switch x, _ := d.slid(outlet, along); {
 		case x.curb != nil:
-			return d.law.LeaveToCurb(d.criteria.Catalogue.Bores[x.hole].Outlet, *x.curb, exit), d.holeSlope(x.hole, x.holeFlow)
+			slope = d.holeSlope(x.hole, x.holeFlow)
+			return onOneGrade(d.law.LeaveToCurb(d.criteria.Catalogue.Bores[x.hole].Outlet, *x.curb, exit), slope, x.minInvert), slope
 		case x.kind == constraint.Daylight:
 			return d.law.EnterDaylight(bore, x.minInvert, slope), slope
 		}

@@ -112,6 +112,16 @@ func (c *Chain) BreakEvery(step float64) {
 	}
 }
 
+// BreakAtUtilities adds Breaks where a utility begins and ends: a pipe held up over
+// one may have to be down a hand's breadth behind it.
+func (c *Chain) BreakAtUtilities() {
+	for k := 1; k < len(c.Stations); k++ {
+		if banded(c.Stations[k-1]) != banded(c.Stations[k]) {
+			c.Breaks = append(c.Breaks, c.Stations[k].S)
+		}
+	}
+}
+
 // Validate returns a *ChainError for a chain that is none.
 func (c *Chain) Validate() error {
 	if len(c.Stations) < 2 {
