@@ -187,7 +187,7 @@ func (d *job) verdict(r *Result, served, short int) string {
 		default:
 			tail = fmt.Sprintf("%s is short of fall by %s", in.ID, shortWords(in.ShortBy))
 		}
-		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s%s.", served, len(r.Inflows), tail, overRimWords(&r.Network))
+		return fmt.Sprintf("Not every inflow drains by gravity: %d of %d reach the outlet; %s%s%s.", served, len(r.Inflows), tail, leftOverWords(r), overRimWords(&r.Network))
 	}
 	n := &r.Network
 	var outlets []string
@@ -197,13 +197,20 @@ func (d *job) verdict(r *Result, served, short int) string {
 		}
 	}
 	s := fmt.Sprintf("All %d inflows drain by gravity through %.2f m of pipe to %s", len(r.Inflows), r.PlanLength, strings.Join(outlets, ", and "))
-	if r.Leftover > 0 {
-		s += fmt.Sprintf("; %.3f L/s of the design flow is more than the pipes carry flowing full and is left over", r.Leftover*1000)
-		if len(r.Spills) == 0 || r.Spills[0].Share >= 1 {
-			s += ", though under pressure it finds room with the hydraulic grade line below every rim and leader"
-		}
+	return s + leftOverWords(r) + overRimWords(n) + "."
+}
+
+// leftOverWords says how much of the design flow of what is served is left over, ""
+// for none.
+func leftOverWords(r *Result) string {
+	if r.Leftover <= 0 {
+		return ""
 	}
-	return s + overRimWords(n) + "."
+	s := fmt.Sprintf("; %.3f L/s of the design flow is more than the pipes carry flowing full and is left over", r.Leftover*1000)
+	if len(r.Spills) == 0 || r.Spills[0].Share >= 1 {
+		s += ", though under pressure it finds room with the hydraulic grade line below every rim and leader"
+	}
+	return s
 }
 
 // overRimWords says which open rim the grade line passes most, "" for none.
