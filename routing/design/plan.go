@@ -121,10 +121,15 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 	used, plan := d.used, p
 	full := func() bool { return best.leftOver() == 0 && best.overRims() == 0 }
 	for n := max(2, p.outlets()); n <= d.criteria.Limits.OutletsMax && !full(); n++ {
+		found := false
 		for _, x := range []struct {
 			capacity bool
 			share    float64
-		}{{true, math.Inf(1)}, {true, evenShare}, {false, evenShare}} {
+			last     bool // where the others come to no plan
+		}{{true, math.Inf(1), false}, {true, evenShare, false}, {false, evenShare, false}, {false, math.Inf(1), true}} {
+			if x.last && found {
+				break
+			}
 			q, err := d.divided(ctx, p.step, p.sources(), d.divisions(p, n, x.share, math.Inf(1)), x.capacity)
 			if err != nil {
 				return nil, err
@@ -133,6 +138,7 @@ func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 				continue
 			}
 			l, err := d.laidBelowRims(ctx, q)
+			found = found || err == nil
 			if err == nil && l.drainsBetter(best) {
 				best, used, plan = l, d.used, q
 			}
