@@ -117,7 +117,7 @@ type outputFlags struct {
 
 func (f *outputFlags) add(flags *pflag.FlagSet) {
 	flags.StringVar(&f.out, "out", f.out, "output `folder`; made, or empty unless --overwrite")
-	flags.BoolVar(&f.replace, "overwrite", false, "replace an output folder of an earlier run")
+	flags.BoolVar(&f.replace, "overwrite", false, "replace an output folder of an earlier run of this command; not where an input lies in it")
 	f.addReading(flags)
 }
 

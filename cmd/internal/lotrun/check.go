@@ -93,7 +93,7 @@ func (g *given) voidWords() string {
 // Terrain shows where water gathers and runs, and writes its layers.
 func Terrain(ctx context.Context, in Inputs, out Output) (*Finished, error) {
 	defer debug.SetGCPercent(debug.SetGCPercent(letGo))
-	f, err := newFolder(out.Folder, out.Overwrite)
+	f, err := newFolder(terrainCommand, out.Folder, in, out.Overwrite)
 	if err != nil {
 		return nil, err
 	}

@@ -14,7 +14,7 @@ import (
 
 // Demo writes the invented lot and designs it, all in one folder.
 func Demo(ctx context.Context, out Output) (*Finished, error) {
-	f, err := newFolder(out.Folder, out.Overwrite)
+	f, err := newFolder(demoCommand, out.Folder, Inputs{}, out.Overwrite)
 	if err != nil {
 		return nil, err
 	}

@@ -21,15 +21,29 @@ type folder struct {
 	settled bool
 }
 
-// ours names every file a command may write: --overwrite replaces a folder of
-// these alone, so that a mistyped --out never costs somebody's files.
-var ours = []string{
-	"pipes.geojson", "nodes.geojson", "low_spots.geojson", "flow_paths.geojson", "crossings.geojson",
-	"overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson", "grading.geojson", "dams.geojson",
-	"review.geojson", "summary.json", "design.gpkg",
-	filledRaster, directionRaster, areaRaster, depthRaster,
-	DemoGround, DemoSite, DemoCriteria,
+// command is one that writes a folder, and the files that it may write there:
+// --overwrite replaces a folder of these alone, so that neither a mistyped --out
+// nor another command's costs somebody's files.
+type command struct {
+	name  string
+	files []string
+	mark  string // always written: tells its folders from those of a command with fewer files
 }
+
+var (
+	routeFiles = []string{
+		"pipes.geojson", "nodes.geojson", "low_spots.geojson", "flow_paths.geojson", "crossings.geojson",
+		"overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson", "grading.geojson", "dams.geojson",
+		"review.geojson", "summary.json", "design.gpkg",
+	}
+	routeCommand = command{"route", routeFiles, "pipes.geojson"}
+	demoCommand  = command{"demo", append([]string{DemoGround, DemoSite, DemoCriteria}, routeFiles...), DemoSite}
+
+	terrainCommand = command{"terrain", []string{
+		"low_spots.geojson", "flow_paths.geojson", "overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson",
+		"grading.geojson", "dams.geojson", "summary.json", filledRaster, directionRaster, areaRaster, depthRaster,
+	}, "summary.json"}
+)
 
 // The files of the invented lot.
 const (
@@ -39,8 +53,9 @@ const (
 )
 
 // newFolder prepares to write to target. It refuses a target that is no folder,
-// or that holds something unless overwrite is set.
-func newFolder(target string, overwrite bool) (*folder, error) {
+// one that an input lies in, and one that holds something, unless that is an
+// earlier run of the same command and overwrite is set.
+func newFolder(of command, target string, in Inputs, overwrite bool) (*folder, error) {
 	target = filepath.Clean(target)
 	f := &folder{target: target}
 	info, err := os.Stat(target)
@@ -55,13 +70,14 @@ func newFolder(target string, overwrite bool) (*folder, error) {
 		if err != nil {
 			return nil, &InputError{fmt.Sprintf("%s: cannot read the output folder: %v", target, reason(err))}
 		}
+		if input := in.within(target); input != "" {
+			return nil, &InputError{fmt.Sprintf("%s: lies in the output folder %s, which is replaced as a whole; give another --out", input, target)}
+		}
 		if len(entries) > 0 && !overwrite {
 			return nil, &InputError{fmt.Sprintf("%s: output folder is not empty (%d entries); give another --out, or --overwrite to replace it", target, len(entries))}
 		}
-		for _, e := range entries {
-			if e.IsDir() || !slices.Contains(ours, e.Name()) {
-				return nil, &InputError{fmt.Sprintf("%s: holds %s, which this command did not write; give an --out folder of its own", target, e.Name())}
-			}
+		if err := of.wrote(target, entries); err != nil {
+			return nil, err
 		}
 		f.replace = true
 	}
@@ -82,6 +98,65 @@ func newFolder(target string, overwrite bool) (*folder, error) {
 		return nil, err
 	}
 	return f, nil
+}
+
+// wrote refuses a folder that is none of an earlier run of the command.
+func (of *command) wrote(target string, entries []fs.DirEntry) error {
+	var foreign []string
+	marked := len(entries) == 0
+	for _, e := range entries {
+		if e.IsDir() || !slices.Contains(of.files, e.Name()) {
+			foreign = append(foreign, e.Name())
+		}
+		marked = marked || e.Name() == of.mark
+	}
+	switch {
+	case len(foreign) > 0:
+		return &InputError{fmt.Sprintf("%s: holds %s, which %s does not write; give an --out folder of its own", target, someOf(foreign), of.name)}
+	case !marked:
+		return &InputError{fmt.Sprintf("%s: holds no %s, so it is no folder of %s; give an --out folder of its own", target, of.mark, of.name)}
+	}
+	return nil
+}
+
+// someOf names a few things and counts the others.
+func someOf(names []string) string {
+	const few = 3
+	if len(names) <= few+1 {
+		return strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:few], ", "), len(names)-few)
+}
+
+// within returns the input file that lies in a folder, by its own path or by
+// the one its links lead to; "" for none.
+func (in *Inputs) within(folder string) string {
+	for _, path := range []string{in.DEM, in.Site, in.Criteria} {
+		if path != "" && (below(path, folder, filepath.Abs) || below(path, folder, withoutLinks)) {
+			return path
+		}
+	}
+	return ""
+}
+
+// below tells whether a path leads into a folder, both as told by a function.
+// What leads nowhere, such as a raster of the network, does not.
+func below(path, folder string, as func(string) (string, error)) bool {
+	p, err := as(path)
+	f, err2 := as(folder)
+	if errors.Join(err, err2) != nil {
+		return false
+	}
+	rest, err := filepath.Rel(f, p)
+	return err == nil && filepath.IsLocal(rest)
+}
+
+func withoutLinks(path string) (string, error) {
+	path, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Abs(path)
 }
 
 // topmostMissing is the highest folder on a path that is not there yet.

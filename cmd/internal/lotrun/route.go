@@ -46,7 +46,7 @@ type Finished struct {
 // Route designs one lot and writes its layers. An error of type *InputError is
 // unusable input; nothing is then written.
 func Route(ctx context.Context, in Inputs, out Output) (*Finished, error) {
-	f, err := newFolder(out.Folder, out.Overwrite)
+	f, err := newFolder(routeCommand, out.Folder, in, out.Overwrite)
 	if err != nil {
 		return nil, err
 	}
