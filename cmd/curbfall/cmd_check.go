@@ -10,12 +10,12 @@ func newCheckCommand() *cobra.Command {
 	var in inputFlags
 	var out outputFlags
 	cmd := &cobra.Command{
-		Use:   "check --dem F --site F",
+		Use:   "check --dem F --site F [--criteria F]",
 		Short: "Judge the inputs only",
-		Long: `check judges raster and site lines without designing anything: coordinate
-systems, units, vertical unit, nodata, overlap, geometry, and whether the raster
-looks like a surface model: it shows the roofs that are drawn, or too many of its
-cells are steeper than soil stands.
+		Long: `check judges raster, site lines and criteria without designing anything:
+coordinate systems, units, vertical unit, nodata, overlap, geometry, and whether
+the raster looks like a surface model: it shows the roofs that are drawn, or too
+many of its cells are steeper than soil stands.
 
 EXIT STATUS
   0  usable

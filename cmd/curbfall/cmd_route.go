@@ -43,7 +43,6 @@ and cover, sizes the pipes, and writes layers for any GIS viewer.
 	out.add(cmd.Flags())
 	effort.add(cmd.Flags())
 	cmd.Flags().StringVar(&in.lot, "lot", "", "`id` of the lot to design; needed where the site has several")
-	cmd.Flags().StringVar(&in.criteria, "criteria", "", "design criteria `file` (YAML)")
 	cmd.Flags().BoolVar(&template, "criteria-template", false, "print a commented criteria file and stop")
 	return cmd
 }

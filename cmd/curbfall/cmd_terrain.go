@@ -19,11 +19,11 @@ func newTerrainCommand() *cobra.Command {
 	var rasters bool
 	memory := memoryFlag(8 * gibi)
 	cmd := &cobra.Command{
-		Use:   "terrain --dem F [--site F] --out DIR [--rasters]",
+		Use:   "terrain --dem F [--site F] [--criteria F] --out DIR [--rasters]",
 		Short: "Low spots, flow paths, overflow and ponding",
 		Long: `terrain shows where water gathers and which way it runs over the surface: low
 spots with depth, area, volume and spill elevation, those within them, where they
-overflow to, flow paths, and what stands after the design storm. With a site,
+overflow to, flow paths, and what stands after the criteria's storm. With a site,
 water goes round roofs and through culverts, and what runs over each side of each
 lot and whether the ground falls as grading rules ask is said too.
 

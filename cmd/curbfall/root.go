@@ -61,6 +61,7 @@ type inputFlags struct {
 func (f *inputFlags) add(flags *pflag.FlagSet) {
 	flags.StringVar(&f.dem, "dem", "", "elevation raster `file`: anything GDAL opens")
 	flags.StringVar(&f.site, "site", "", "site lines `file`: GeoJSON, or anything OGR reads")
+	flags.StringVar(&f.criteria, "criteria", "", "design criteria `file` (YAML); curbfall route --criteria-template prints one")
 	flags.StringVar(&f.verticalUnit, "vertical-unit", "", "`unit` of elevations where the raster does not say: m, us-ft or ft")
 }
 

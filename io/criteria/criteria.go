@@ -84,7 +84,7 @@ func Default() design.Criteria {
 func Load(file string) (design.Criteria, []string, error) {
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return design.Criteria{}, nil, &Error{File: file, Says: "cannot be read; name a criteria file, or see --criteria-template"}
+		return design.Criteria{}, nil, &Error{File: file, Says: "cannot be read; name a criteria file, or see curbfall route --criteria-template"}
 	}
 	return Parse(file, data)
 }

@@ -43,7 +43,7 @@ func leaves(file string, data []byte) ([]leaf, error) {
 		return nil, nil // comments alone
 	}
 	if top.Kind != yaml.MappingNode {
-		return nil, &Error{file, top.Line, `wants groups such as "limits:" with keys below; see --criteria-template`}
+		return nil, &Error{file, top.Line, `wants groups such as "limits:" with keys below; see curbfall route --criteria-template`}
 	}
 	return flatten(file, "", top, nil)
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"curbfall/routing/constraint"
 	"curbfall/routing/design"
 )
 
@@ -73,7 +74,7 @@ type summary struct {
 	Assumed      []string           `json:"assumed"`
 	Notes        []string           `json:"notes"`
 	SurfaceWater []string           `json:"surface_water"`
-	Limits       []limit            `json:"limits"`
+	Limits       []Limit            `json:"limits"`
 	Inputs       []Input            `json:"inputs"`
 	Version      string             `json:"version"`
 	Cautions     []string           `json:"cautions"`
@@ -197,7 +198,8 @@ type cost struct {
 	Cost   number `json:"cost"`
 }
 
-type limit struct {
+// Limit is a value that was used, and who says so.
+type Limit struct {
 	Name   string `json:"name"`
 	Value  any    `json:"value"`
 	Unit   string `json:"unit"`
@@ -218,7 +220,7 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 		Storm: stormOf(c.Storm), WhatIfs: []whatIf{},
 		Inflows: []inflow{}, Alternatives: []wayOut{}, Flows: []pipeFlow{}, Costs: []cost{}, CostTotal: number(math.NaN()), Protections: []protection{}, Voids: append([]Void{}, run.Voids...),
 		Assumed: append([]string{}, r.Assumed...), Notes: append([]string{}, r.Notes...), SurfaceWater: append([]string{}, r.SurfaceWater...),
-		Limits: []limit{}, Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
+		Limits: Limits(c.Used), Inputs: append([]Input{}, run.Inputs...), Version: run.Version, Cautions: Cautions, Timings: run.Timings,
 	}
 	if s.Timings == nil {
 		s.Timings = map[string]float64{}
@@ -249,15 +251,20 @@ func Summary(r *design.Result, c design.Criteria, run Run) ([]byte, error) {
 	for _, p := range r.Protections {
 		s.Protections = append(s.Protections, protection{p.Pipe, number(p.From), number(p.To), number(p.Cover), p.Says})
 	}
-	for _, u := range c.Used {
-		l := limit{Name: u.Name, Value: number(u.Value), Unit: u.Unit, Source: u.Source}
-		if u.Text != "" {
-			l.Value = u.Text
-		}
-		s.Limits = append(s.Limits, l)
-	}
 	data, err := json.MarshalIndent(s, "", "  ")
 	return append(data, '\n'), err
+}
+
+// Limits lists what was used as it is printed.
+func Limits(used []constraint.Used) []Limit {
+	list := make([]Limit, len(used))
+	for k, u := range used {
+		list[k] = Limit{Name: u.Name, Value: number(u.Value), Unit: u.Unit, Source: u.Source}
+		if u.Text != "" {
+			list[k].Value = u.Text
+		}
+	}
+	return list
 }
 
 func stormOf(s design.Storm) storm {

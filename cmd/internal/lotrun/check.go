@@ -11,12 +11,12 @@ import (
 	"slices"
 	"strings"
 
-	"curbfall/io/criteria"
 	"curbfall/io/raster"
 	"curbfall/io/report"
 	"curbfall/io/units"
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
+	"curbfall/routing/design"
 	"curbfall/terrain/grid"
 )
 
@@ -45,6 +45,10 @@ func Check(_ context.Context, in Inputs, s units.System) (*Finished, error) {
 		{"voids in the window", g.voidWords()},
 		{"site", fmt.Sprintf("%d lots, %d roofs, %d curbs, %d downspouts, %d inlets, %d outlets", len(g.site.Lots), len(g.site.Roofs), len(g.site.Curbs), len(g.site.Downspouts), len(g.site.Inlets), len(g.site.Outlets))},
 	}
+	if in.Criteria != "" {
+		facts = append(facts, fact{"criteria", in.Criteria})
+	}
+	facts = append(facts, fact{"design storm", units.FormatIntensity(g.criteria.Storm.Intensity, s) + ", " + stormSource(g.criteria.Storm)})
 	notes := slices.Concat(g.notes, g.dem.Notices, g.assumed())
 	var b strings.Builder
 	b.WriteString("The inputs can be used.\n\n")
@@ -158,7 +162,7 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		}
 	}
 	count := func(l vector.Layer) *int { n := len(l.Features); return &n }
-	summary, err := g.terrainSummary(f, terrainCounts{count(low), count(paths), count(v.overflow), count(v.pondings)})
+	summary, err := g.terrainSummary(ctx, f, g.criteria.Used, terrainCounts{count(low), count(paths), count(v.overflow), count(v.pondings)})
 	if err != nil {
 		return nil, err
 	}
@@ -166,15 +170,25 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + w.firstLines(out.Units) + noteLines(g.notes, out.Units)}, nil
 }
 
-// terrainAssumed says what was taken for want of it.
+// terrainAssumed says what the water on the ground rests on.
 func (g *given) terrainAssumed(in Inputs) (says []string) {
-	if g.criteria.Storm.Assumed {
-		says = append(says, fmt.Sprintf("storm: %.1f mm/h, since none was given; ponding and flow over lot lines rest on it", g.criteria.Storm.Intensity*1000*3600))
-	}
+	storm := g.criteria.Storm
+	says = append(says, fmt.Sprintf("storm: %.1f mm/h, %s; ponding and flow over lot lines rest on it", storm.Intensity*1000*3600, stormSource(storm)))
 	if in.Site == "" {
 		says = append(says, fmt.Sprintf("all ground is taken as lawn, runoff coefficient %.2f, since no site was given", g.criteria.Storm.Lawn))
 	}
 	return says
+}
+
+// stormSource is who says how hard it rains.
+func stormSource(s design.Storm) string {
+	switch {
+	case s.Assumed:
+		return "assumed since none was given"
+	case s.Source != "":
+		return fmt.Sprintf("%s (%s)", s.Source, s.Table)
+	}
+	return "as given (storm.intensity)"
 }
 
 // terrainCounts says how much was found, nothing of what was not looked for.
@@ -186,12 +200,18 @@ type terrainCounts struct {
 }
 
 // terrainSummary writes summary.json and returns it.
-func (g *given) terrainSummary(f *folder, found terrainCounts) (string, error) {
+func (g *given) terrainSummary(ctx context.Context, f *folder, used []constraint.Used, found terrainCounts) (string, error) {
+	inputs, err := g.digests(ctx, f)
+	if err != nil {
+		return "", err
+	}
 	summary, err := json.MarshalIndent(struct {
 		terrainCounts
-		Notes   []string `json:"notes"`
-		Version string   `json:"version"`
-	}{found, append([]string{}, g.notes...), Version}, "", "  ")
+		Notes   []string       `json:"notes"`
+		Limits  []report.Limit `json:"limits"`
+		Inputs  []report.Input `json:"inputs"`
+		Version string         `json:"version"`
+	}{found, append([]string{}, g.notes...), report.Limits(used), inputs, Version}, "", "  ")
 	if err != nil {
 		return "", err
 	}
@@ -214,12 +234,10 @@ func readForTerrain(in Inputs, out Output) (*given, error) {
 	if in.Site != "" {
 		return readForCheck(in)
 	}
-	g := &given{in: in, criteria: criteria.Default()}
-	var err error
-	if in.Criteria != "" {
-		if g.criteria, g.notes, err = criteria.Load(in.Criteria); err != nil {
-			return nil, asInput(err)
-		}
+	g := &given{in: in}
+	err := g.readCriteria()
+	if err != nil {
+		return nil, asInput(err)
 	}
 	if g.dem, err = raster.Open(in.DEM, in.VerticalUnit); err != nil {
 		return nil, asInput(err)

@@ -1,6 +1,7 @@
 package lotrun
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -57,7 +58,7 @@ const margin = 40
 
 // read reads and judges the inputs of one lot.
 func read(in Inputs) (*given, error) {
-	g := &given{in: in, criteria: criteria.Default()}
+	g := &given{in: in}
 	if err := g.readAll(); err != nil {
 		g.close()
 		return nil, asInput(err)
@@ -66,12 +67,7 @@ func read(in Inputs) (*given, error) {
 }
 
 func (g *given) readAll() (err error) {
-	if g.in.Criteria != "" {
-		if g.criteria, g.notes, err = criteria.Load(g.in.Criteria); err != nil {
-			return err
-		}
-	}
-	if err := g.readRainfall(); err != nil {
+	if err := g.readCriteria(); err != nil {
 		return err
 	}
 	if g.dem, err = raster.Open(g.in.DEM, g.in.VerticalUnit); err != nil {
@@ -110,6 +106,17 @@ func (g *given) readAll() (err error) {
 	}
 	g.suspectModel()
 	return nil
+}
+
+// readCriteria reads the criteria, and the rainfall table they name.
+func (g *given) readCriteria() (err error) {
+	g.criteria = criteria.Default()
+	if g.in.Criteria != "" {
+		if g.criteria, g.notes, err = criteria.Load(g.in.Criteria); err != nil {
+			return err
+		}
+	}
+	return g.readRainfall()
 }
 
 // readGround reads the ground within so many metres of the lots. What was odd
@@ -220,15 +227,34 @@ func copyFile(w io.Writer, path string) error {
 	return err
 }
 
-// elevations writes the elevations of a window.
-func elevations(window *grid.Grid) func(io.Writer) error {
-	return func(w io.Writer) error { return binary.Write(w, binary.LittleEndian, window.Z) }
+// elevations writes the elevations of the window, or of the whole of a raster
+// too large to be looked at so.
+func (g *given) elevations(ctx context.Context) func(io.Writer) error {
+	if g.window != nil {
+		return func(w io.Writer) error { return binary.Write(w, binary.LittleEndian, g.window.Z) }
+	}
+	return func(w io.Writer) error {
+		defer func(said []string) { g.dem.Notices = said }(g.dem.Notices) // they have been heard
+		b, err := g.dem.Banded(alignedRows)
+		if err != nil {
+			return err
+		}
+		return g.dem.ReadBands(ctx, b, rowsTo{w})
+	}
+}
+
+// rowsTo writes rows one after the other.
+type rowsTo struct{ to io.Writer }
+
+// WriteRows writes rows that follow those before.
+func (r rowsTo) WriteRows(_ int, from []float32) error {
+	return binary.Write(r.to, binary.LittleEndian, from)
 }
 
 // digests names every input; one that lies in the folder in the making by
 // where it will be.
-func (g *given) digests(f *folder) ([]report.Input, error) {
-	dem, err := digest(g.in.DEM, elevations(g.window.Grid))
+func (g *given) digests(ctx context.Context, f *folder) ([]report.Input, error) {
+	dem, err := digest(g.in.DEM, g.elevations(ctx))
 	if err != nil {
 		return nil, err
 	}

@@ -108,7 +108,7 @@ func (g *given) terrainGrids(ctx context.Context, out Output, f *folder) (*Finis
 	g.notes = append(g.notes, g.dem.Notices...)
 	g.notes = append(g.notes, fmt.Sprintf("%d x %d cells were "+how+" for --memory %s: the grids alone; low spots, flow paths, overflow and ponding need the ground whole: give --site for the ground round its lots, or --memory %s",
 		b.Cols, b.Rows, b.Height, memoryWords(out.Memory), memoryWords(cells*wholeCell)))
-	summary, err := g.terrainSummary(f, terrainCounts{})
+	summary, err := g.terrainSummary(ctx, f, nil, terrainCounts{})
 	if err != nil {
 		return nil, err
 	}

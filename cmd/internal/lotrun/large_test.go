@@ -113,6 +113,29 @@ func gridsInMemory(t *testing.T, in Inputs, folder string) {
 	}
 }
 
+// A raster that is no local file has the same hash looked at whole and in bands.
+func TestLargeDigest(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "ground.tif")
+	terraces(t, path, "EPSG:26915+5703", 60, 600)
+	d, err := raster.Open("/vsisubfile/0,"+path, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer d.Close()
+	g := &given{in: Inputs{DEM: d.Path}, dem: d}
+	bands, err := g.digests(context.Background(), &folder{making: "none"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if g.window, err = d.ReadAll(); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := g.digests(context.Background(), &folder{making: "none"})
+	if err != nil || bands[0] != whole[0] {
+		t.Errorf("in bands %v, whole %v, %v", bands, whole, err)
+	}
+}
+
 // Bands are for what memory does not take beside GDAL's cache and the program.
 func TestGridsFit(t *testing.T) {
 	const gibi = 1 << 30

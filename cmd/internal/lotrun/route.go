@@ -90,7 +90,7 @@ func routeInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finished
 	r.Notes, r.SurfaceWater = append(g.notes, r.Notes...), v.says
 	r.WhatIfs = g.whatIfs(r)
 	clock.lap("storm")
-	summary, err := g.write(f, r, w, v, out, clock)
+	summary, err := g.write(ctx, f, r, w, v, out, clock)
 	if err != nil {
 		return nil, err
 	}
@@ -154,7 +154,7 @@ func (g *given) assumed() []string {
 }
 
 // write writes every layer into the folder in the making.
-func (g *given) write(f *folder, r *design.Result, w *water, v *weather, out Output, clock *clock) (string, error) {
+func (g *given) write(ctx context.Context, f *folder, r *design.Result, w *water, v *weather, out Output, clock *clock) (string, error) {
 	writer, err := vector.NewWriter(g.dem.Site)
 	if err != nil {
 		return "", err
@@ -175,7 +175,7 @@ func (g *given) write(f *folder, r *design.Result, w *water, v *weather, out Out
 		return "", err
 	}
 	clock.lap("write")
-	inputs, err := g.digests(f)
+	inputs, err := g.digests(ctx, f)
 	if err != nil {
 		return "", err
 	}
