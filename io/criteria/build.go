@@ -12,6 +12,7 @@ import (
 
 func limitsOf(s map[string]*setting) constraint.Limits {
 	n := func(key string) float64 { return s["limits."+key].number }
+	checks := func(key string) float64 { return s["checks."+key].number }
 	rule := func(key string) constraint.ZoneRule { return constraint.ZoneRule(s["limits."+key].word) }
 	return constraint.Limits{
 		SlopeMin: n("slope_min"), SlopeMinLarge: n("slope_min_large"), SlopeMinSingleWall: n("slope_min_single_wall"), SlopePreferred: n("slope_preferred"),
@@ -20,7 +21,8 @@ func limitsOf(s map[string]*setting) constraint.Limits {
 		OutletsMax: int(n("outlets_max")), OutletVelocityMax: n("outlet_velocity_max"), CurbHeight: n("curb_height"), CurbRaiseWidth: n("curb_raise_width"), DaylightZone: n("daylight_zone"),
 		RoofSetback: n("roof_setback"), LotLineSetback: n("lot_line_setback"), FrontageMargin: n("frontage_margin"), CurbClearanceDriveway: n("curb_clearance_driveway"),
 		WallStrip: n("wall_strip"), WallStripRule: rule("wall_strip_rule"), RootZoneFactor: n("root_zone_factor"), RootZoneRadiusFloor: n("root_zone_radius_floor"),
-		RootZoneRule: rule("root_zone_rule"), RootPlateFactor: n("root_plate_factor"), TrunkDiameterAssumed: n("trunk_diameter_assumed"), UtilityClearance: n("utility_clearance"),
+		RootZoneRule: rule("root_zone_rule"), RootPlateFactor: n("root_plate_factor"), TrunkDiameterAssumed: n("trunk_diameter_assumed"), TrunkDiameterMax: checks("trunk_diameter_max"),
+		ElevationWindow: checks("elevation_window"), StreetSideStep: checks("street_side_step"), UtilityClearance: n("utility_clearance"),
 		EmitterRiseMax: n("emitter_rise_max"), EmitterSetbackBuilding: n("emitter_setback_building"), EmitterSetbackLotLine: n("emitter_setback_lot_line"),
 		EmitterSetbackStreet: n("emitter_setback_street"), SepticSetback: n("septic_setback"),
 		VelocityMin: n("velocity_min"), VelocityMax: n("velocity_max"), DepthRatioMax: n("depth_ratio_max"),

@@ -25,7 +25,7 @@ var prices = []string{"limits.walk_factor", "limits.driveway_factor", "limits.ro
 // water moves.
 var aboveZero = []string{
 	"limits.slope_min", "limits.slope_min_large", "limits.slope_min_single_wall", "limits.depth_max", "limits.outlet_size_max",
-	"limits.outlets_max", "limits.outlet_zone", "limits.cleanout_spacing", "limits.downspout_roof_area", "limits.trunk_diameter_assumed", "limits.depth_ratio_max",
+	"limits.outlets_max", "limits.outlet_zone", "limits.cleanout_spacing", "limits.downspout_roof_area", "limits.trunk_diameter_assumed", "checks.trunk_diameter_max", "limits.depth_ratio_max",
 	"storm.intensity", "storm.duration", "storm.return_period", "storm.check_return_period", "pipes.size_min_main", "inlet.grate_open_area", "inlet.perimeter", "outlet.gutter.roughness", "outlet.gutter.cross_slope",
 }
 

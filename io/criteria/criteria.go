@@ -262,7 +262,7 @@ func unused(key string) bool {
 
 // unusedKeys are known, checked and kept, for what is not computed yet.
 var unusedKeys = []string{
-	"checks.", "storm.runoff_coeff.bed", "pipes.exclude",
+	"checks.gutter_bias", "storm.runoff_coeff.bed", "pipes.exclude",
 	"limits.slope_preferred", "limits.sump_depth",
 	"limits.bedding",
 }

@@ -51,7 +51,7 @@ func siteOf(t *testing.T, file, system string) (*constraint.Site, []string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, notices, err := lines.Site(to, 1, 0.3)
+	s, notices, err := lines.Site(to, 1, Trunk{0.3, 2.5})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -63,8 +63,9 @@ var suffixes = []struct {
 }{{"_in", 0.0254}, {"_ft", 0.3048}, {"_mm", 0.001}}
 
 // scaled returns a number by its key or the key with _in, _ft or _mm, each
-// unit raised to a power; NaN where none is there. It may not be negative.
-func (r *reader) scaled(key string, power int) float64 {
+// unit raised to a power; NaN where none is there. It may not be negative, nor
+// more than most, where that is above 0.
+func (r *reader) scaled(key string, power int, most float64) float64 {
 	v := r.number(key)
 	for _, s := range suffixes {
 		if w := r.number(key + s.ending); !math.IsNaN(w) {
@@ -77,17 +78,16 @@ func (r *reader) scaled(key string, power int) float64 {
 	if v < 0 {
 		r.fail("%s, below 0; it starts at 0", r.written(key))
 	}
-	if most, ok := believed[key]; ok && v > most {
+	if most > 0 && v > most {
 		r.fail("%s, more than %g %s; %s", r.written(key), most, []string{"", "m", "m2"}[power], r.hint(key, most, power))
 	}
 	return v
 }
 
 // believed is the most a length (m) or an area (m2) is taken for what was meant:
-// more is another unit's number, as a bare 14 for a trunk of 14 in. Common practice,
-// no source.
+// more is another unit's number, as a bare 6 for a curb of 6 in. Common practice,
+// no source. That of a trunk is the criteria's.
 var believed = map[string]float64{
-	"trunk_diameter":   2.5,
 	"curb_height":      1,
 	"outside_diameter": 1.5,
 	"clearance":        2,
@@ -117,10 +117,13 @@ func (r *reader) hint(key string, most float64, power int) string {
 }
 
 // length returns a length in metres.
-func (r *reader) length(key string) float64 { return r.scaled(key, 1) }
+func (r *reader) length(key string) float64 { return r.lengthUpTo(key, believed[key]) }
+
+// lengthUpTo is length with its own most that is believed.
+func (r *reader) lengthUpTo(key string, most float64) float64 { return r.scaled(key, 1, most) }
 
 // area returns an area in square metres; with a unit's ending, in its square.
-func (r *reader) area(key string) float64 { return r.scaled(key, 2) }
+func (r *reader) area(key string) float64 { return r.scaled(key, 2, believed[key]) }
 
 // written says a number as the file has it: under which key, and how much.
 func (r *reader) written(key string) string {

@@ -45,7 +45,7 @@ func site(t *testing.T, text string) (*constraint.Site, []string, error) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return lines.Site(system, 1, 0.3)
+	return lines.Site(system, 1, Trunk{0.3, 2.5})
 }
 
 // Every bad input is one line that names the file, the place and what to do.

@@ -73,10 +73,15 @@ func (l *Lines) Middle() (orb.Point, error) {
 	return p, nil
 }
 
-// Site returns the lines in site metres. metresPerZ tells the raster's foot,
-// trunk the diameter taken for trees without one (m). Notices are things
-// reported while the rest is still done.
-func (l *Lines) Site(system *crs.System, metresPerZ, trunk float64) (*constraint.Site, []string, error) {
+// Trunk is what is taken of trees' diameters, m.
+type Trunk struct {
+	Assumed float64 // of a tree without one
+	Most    float64 // more is another unit's number, as a bare 14 for 14 in
+}
+
+// Site returns the lines in site metres. metresPerZ tells the raster's foot.
+// Notices are things reported while the rest is still done.
+func (l *Lines) Site(system *crs.System, metresPerZ float64, trunk Trunk) (*constraint.Site, []string, error) {
 	mover, err := crs.NewMover(l.System, system)
 	if err != nil {
 		return nil, nil, &Error{l.File, err.Error()}
@@ -149,7 +154,7 @@ func moved(m *crs.Mover, g orb.Geometry, unit float64) (orb.Geometry, error) {
 type builder struct {
 	site    *constraint.Site
 	ids     map[string]bool
-	trunk   float64
+	trunk   Trunk
 	notices []string
 }
 
@@ -299,9 +304,9 @@ func (b *builder) point(r *reader, p orb.Point) {
 		}
 		s.Outlets = append(s.Outlets, o)
 	case "tree":
-		t := constraint.Tree{ID: r.id, At: p, TrunkDiameter: r.length("trunk_diameter")}
+		t := constraint.Tree{ID: r.id, At: p, TrunkDiameter: r.lengthUpTo("trunk_diameter", b.trunk.Most)}
 		if !constraint.Given(t.TrunkDiameter) {
-			t.TrunkDiameter, t.Assumed = b.trunk, true
+			t.TrunkDiameter, t.Assumed = b.trunk.Assumed, true
 		}
 		s.Trees = append(s.Trees, t)
 	case "building_opening":

@@ -16,7 +16,6 @@ const (
 	gutterFar   = 1.0
 	acrossSteps = 7 // 0.3, 0.4 ... 1.0 m
 	frontStep   = 0.5
-	sidesApart  = 0.05 // levels closer than this do not tell the street
 	tableStep   = 0.1  // spacing of the gutter levels kept along a curb
 	squareSlack = 1e-9 // rounding of a unit vector's dot product
 )
@@ -141,8 +140,9 @@ func (f *Face) fillTable() {
 // newFace settles a curb for a lot. from..to is the stretch along the lot's
 // frontage, over which levels tell the street's side; lotSide is the side of
 // the curb the lot lies on. disagrees tells that the ground falls toward the
-// lot, so that the street seems to be there.
-func newFace(c *Curb, ground *grid.Grid, height float64, from, to float64, lotSide Side) (f *Face, disagrees bool) {
+// lot, so that the street seems to be there. Levels on either side closer than
+// step do not tell.
+func newFace(c *Curb, ground *grid.Grid, height, step float64, from, to float64, lotSide Side) (f *Face, disagrees bool) {
 	f = &Face{Curb: c, Length: planar.Length(c.Line), ground: ground, Street: c.StreetSide}
 	if c.Type == VerticalCurb {
 		f.Height = height
@@ -157,9 +157,9 @@ func newFace(c *Curb, ground *grid.Grid, height float64, from, to float64, lotSi
 	if f.Street == SideUnknown {
 		f.Street = away
 		left, right := f.meanSide(Left, from, to), f.meanSide(Right, from, to)
-		if left < right-sidesApart {
+		if left < right-step {
 			f.Street = Left
-		} else if right < left-sidesApart {
+		} else if right < left-step {
 			f.Street = Right
 		}
 	}
@@ -198,8 +198,8 @@ func sideOf(line orb.LineString, p orb.Point) Side {
 // StreetSide tells on which side of the k-th curb the street lies, for all lots
 // whose curb it is: as given, else by the levels along each lot. It is SideUnknown
 // where those have the street on a lot's side, or lots lie on both, and where there
-// is no lot to judge by.
-func (s *Site) StreetSide(k int, ground *grid.Grid) (side Side) {
+// is no lot to judge by. Levels on either side closer than step (m) do not tell.
+func (s *Site) StreetSide(k int, ground *grid.Grid, step float64) (side Side) {
 	c := &s.Curbs[k]
 	if c.StreetSide != SideUnknown {
 		return c.StreetSide
@@ -214,7 +214,7 @@ func (s *Site) StreetSide(k int, ground *grid.Grid) (side Side) {
 			from, to = min(from, at), max(to, at)
 		}
 		middle, _ := planar.CentroidArea(l.Area)
-		f, disagrees := newFace(c, ground, 0, from, to, sideOf(c.Line, middle))
+		f, disagrees := newFace(c, ground, 0, step, from, to, sideOf(c.Line, middle))
 		if disagrees || side != SideUnknown && side != f.Street {
 			return SideUnknown
 		}

@@ -133,7 +133,7 @@ func (w *Law) settleFrontage(others []*shape) map[int]bool {
 		return nil
 	}
 	f.Face = &Face{Curb: curb}
-	f.Face, w.StreetDisagrees = newFace(curb, w.Ground, w.Limits.CurbHeight, f.From, f.To, f.lotSide(w.Lot.Area))
+	f.Face, w.StreetDisagrees = newFace(curb, w.Ground, w.Limits.CurbHeight, w.Limits.StreetSideStep, f.From, f.To, f.lotSide(w.Lot.Area))
 	if len(f.Area) > 0 {
 		w.region = append(w.region, solidShape(f.Area, 0))
 	}

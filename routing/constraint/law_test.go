@@ -18,7 +18,7 @@ func testLimits() Limits {
 		OutletCover: 0.025, OutletZone: 7.5, OutletAboveGutter: 0.0125, CurbHeight: 0.15, CurbRaiseWidth: math.NaN(),
 		DaylightZone: 3, RoofSetback: 0.6, LotLineSetback: 0.3, FrontageMargin: 1.5, CurbClearanceDriveway: 0.9,
 		WallStrip: 1.5, WallStripRule: Price, RootZoneFactor: 12, RootZoneRadiusFloor: 1.8, RootZoneRule: Price,
-		RootPlateFactor: 5, UtilityClearance: 0.3, WalkFactor: 1.5, DrivewayFactor: 2, RootZonePrice: 1.4, WallStripFactor: 1.2,
+		RootPlateFactor: 5, UtilityClearance: 0.3, StreetSideStep: 0.05, WalkFactor: 1.5, DrivewayFactor: 2, RootZonePrice: 1.4, WallStripFactor: 1.2,
 	}
 }
 

@@ -45,6 +45,9 @@ type Limits struct {
 	RootZoneRule           ZoneRule // root_zone_rule
 	RootPlateFactor        float64  // root_plate_factor: forbidden radius in trunk diameters
 	TrunkDiameterAssumed   float64  // trunk_diameter_assumed
+	TrunkDiameterMax       float64  // checks.trunk_diameter_max: more is another unit's number
+	ElevationWindow        float64  // checks.elevation_window: how far a level may lie outside the ground's range
+	StreetSideStep         float64  // checks.street_side_step: levels closer than this do not tell the street's side
 	UtilityClearance       float64  // utility_clearance
 	EmitterRiseMax         float64  // emitter_rise_max: lid to invert
 	EmitterSetbackBuilding float64  // emitter_setback_building

@@ -25,16 +25,18 @@ func TestStreetSide(t *testing.T) {
 		says  string
 		given Side
 		lots  []Lot
+		step  float64
 		want  Side
 	}{
-		{"below the lot", SideUnknown, []Lot{upper}, Right},
-		{"given", Left, []Lot{upper}, Left},
-		{"above the lot", SideUnknown, []Lot{lower}, SideUnknown},
-		{"lots on both sides", SideUnknown, []Lot{upper, lower}, SideUnknown},
-		{"no lots", SideUnknown, nil, SideUnknown},
+		{"below the lot", SideUnknown, []Lot{upper}, 0.05, Right},
+		{"given", Left, []Lot{upper}, 0.05, Left},
+		{"above the lot", SideUnknown, []Lot{lower}, 0.05, SideUnknown},
+		{"above it by less than tells", SideUnknown, []Lot{lower}, 0.5, Left},
+		{"lots on both sides", SideUnknown, []Lot{upper, lower}, 0.05, SideUnknown},
+		{"no lots", SideUnknown, nil, 0.05, SideUnknown},
 	} {
 		s := &Site{Lots: c.lots, Curbs: []Curb{{Line: orb.LineString{{0, 20}, {40, 20}}, Type: VerticalCurb, StreetSide: c.given}}}
-		if got := s.StreetSide(0, g); got != c.want {
+		if got := s.StreetSide(0, g, c.step); got != c.want {
 			t.Errorf("%s: %v, want %v", c.says, got, c.want)
 		}
 	}

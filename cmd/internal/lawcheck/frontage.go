@@ -136,8 +136,10 @@ func (c *checker) settleCurb(f *frontage) {
 	case "right":
 		f.streetLeft = false
 	default:
-		// Levels closer than this do not tell the street, m.
-		const apart = 0.05
+		apart, printed := c.limits["checks.street_side_step"]
+		if !printed {
+			apart = sidesApart
+		}
 		left, right := c.meanBeside(f, true), c.meanBeside(f, false)
 		f.streetLeft = !f.lotLeft
 		if left < right-apart {
@@ -147,6 +149,10 @@ func (c *checker) settleCurb(f *frontage) {
 		}
 	}
 }
+
+// sidesApart is by how much levels on either side of a curb must differ to tell
+// the street, m, where no other is printed.
+const sidesApart = 0.05
 
 // beside is the point at a distance from the curb, square to it.
 func beside(at place, left bool, d float64) orb.Point {

@@ -51,7 +51,7 @@ func (g *given) readWater(most int) (*water, error) {
 // inSight runs water over the ground that was read, to be drawn round the lots, or
 // all of it where there are none.
 func (g *given) inSight() *water {
-	w := standing(g.ground, g.withCurbHeights())
+	w := waterOver(g.ground, g.withCurbHeights(), g.criteria.Limits.StreetSideStep)
 	if len(g.site.Lots) > 0 {
 		view := g.bound().Pad(margin)
 		w.view = &view

@@ -89,7 +89,8 @@ func (g *given) readAll() (err error) {
 		return err
 	}
 	g.header = len(g.dem.Notices)
-	site, notices, err := lines.Site(g.dem.Site, g.dem.MetresPerZ, g.criteria.Limits.TrunkDiameterAssumed)
+	limits := &g.criteria.Limits
+	site, notices, err := lines.Site(g.dem.Site, g.dem.MetresPerZ, vector.Trunk{Assumed: limits.TrunkDiameterAssumed, Most: limits.TrunkDiameterMax})
 	if err != nil {
 		return err
 	}
@@ -101,7 +102,7 @@ func (g *given) readAll() (err error) {
 		return err
 	}
 	low, high := g.ground.Range()
-	if err := vector.CheckElevations(g.in.Site, near(site, g.site.Lots[g.lot]), low, high, elevationWindow); err != nil {
+	if err := vector.CheckElevations(g.in.Site, near(site, g.site.Lots[g.lot]), low, high, limits.ElevationWindow); err != nil {
 		return err
 	}
 	g.suspectModel()
@@ -141,10 +142,6 @@ func (g *given) bound() orb.Bound {
 	}
 	return b
 }
-
-// elevationWindow is how far a level may lie outside the ground's range, m
-// (checks.elevation_window; common practice, no source).
-const elevationWindow = 30
 
 // near keeps the lines whose levels the window can judge: those of other lots
 // far off may stand on other ground.

@@ -34,10 +34,10 @@ type water struct {
 	curbRaised      []int         // cells of curbs raised against the street's water
 }
 
-// standing runs water over the ground with the site's roofs and culverts on it,
+// waterOver runs water over the ground with the site's roofs and culverts on it,
 // and vertical curbs whose height is given kept where the street's water would run
-// over them. site may be nil.
-func standing(ground *grid.Grid, site *constraint.Site) *water {
+// over them: on the side that levels further apart than step tell. site may be nil.
+func waterOver(ground *grid.Grid, site *constraint.Site, step float64) *water {
 	var lines surface.Lines
 	var curbs []surface.Curb
 	if site != nil {
@@ -48,7 +48,7 @@ func standing(ground *grid.Grid, site *constraint.Site) *water {
 			lines.Culverts = append(lines.Culverts, c.Line)
 		}
 		for k, c := range site.Curbs {
-			if side := site.StreetSide(k, ground); c.Type == constraint.VerticalCurb && c.Height > 0 && side != constraint.SideUnknown {
+			if side := site.StreetSide(k, ground, step); c.Type == constraint.VerticalCurb && c.Height > 0 && side != constraint.SideUnknown {
 				curbs = append(curbs, surface.Curb{Line: c.Line, Height: c.Height, StreetLeft: side == constraint.Left})
 			}
 		}
