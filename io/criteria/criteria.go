@@ -294,11 +294,11 @@ func assemble(s map[string]*setting) design.Criteria {
 		if v.given {
 			source = "criteria file"
 		}
-		c.Used = append(c.Used, constraint.Used{Name: e.key, Value: v.number, Text: v.word, Unit: siUnit(e), Source: source, Given: v.given})
+		c.Used = append(c.Used, constraint.Used{Name: e.key, Value: v.number, Text: v.word, Unit: v.unit(), Source: source, Given: v.given})
 	}
 	for i := range costs {
 		if v := s[costs[i].key]; v.given {
-			c.Used = append(c.Used, constraint.Used{Name: v.key, Value: v.number, Unit: siUnit(v.entry), Source: "criteria file", Given: true})
+			c.Used = append(c.Used, constraint.Used{Name: v.key, Value: v.number, Unit: v.unit(), Source: "criteria file", Given: true})
 		}
 	}
 	return c
@@ -362,8 +362,12 @@ func readConvention(text string) (c design.Convention, err error) {
 	return c, fmt.Errorf("%q is no return period and duration; write them as %q", text, "100-year 60-minute")
 }
 
-func siUnit(e *entry) string {
-	switch e.dim {
+// unit is the SI unit of the number in force, "" for a word and a plain number.
+func (s *setting) unit() string {
+	if s.word != "" {
+		return ""
+	}
+	switch s.dim {
 	case units.Length:
 		return "m"
 	case units.Intensity, units.Velocity:
@@ -374,6 +378,8 @@ func siUnit(e *entry) string {
 		return "s"
 	case units.Angle:
 		return "rad"
+	case units.ReturnPeriod:
+		return "year"
 	case units.LengthPrice:
 		return "1/m"
 	case units.AreaPrice:

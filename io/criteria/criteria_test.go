@@ -105,6 +105,30 @@ func TestCosts(t *testing.T) {
 	}
 }
 
+// What was used comes back with the unit of its number, a word without one.
+func TestUnitsOfUsed(t *testing.T) {
+	c, _, err := Parse("x", []byte("outlet:\n  tailwater:\n    curb_face: 3 in\nlimits:\n  curb_raise_width: 1 m\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	units := map[string]string{}
+	for _, u := range append(c.Used, Default().Used...) {
+		units[u.Name] += "|" + u.Unit
+		if u.Text != "" && u.Unit != "" {
+			t.Errorf("%s is %q, in %q", u.Name, u.Text, u.Unit)
+		}
+	}
+	for name, want := range map[string]string{
+		"limits.cover_min": "|m|m", "limits.curb_raise_width": "|m|", "outlet.tailwater.curb_face": "|m|", "outlet.type": "||", "pipes.sizes": "||",
+		"storm.intensity": "|m/s|m/s", "storm.return_period": "|year|year", "storm.duration": "|s|s", "limits.slope_min": "||", "limits.outlets_max": "||",
+		"limits.bend_max": "|rad|rad", "limits.downspout_roof_area": "|m2|m2", "limits.velocity_max": "|m/s|m/s",
+	} {
+		if units[name] != want {
+			t.Errorf("%s: %q, want %q", name, units[name], want)
+		}
+	}
+}
+
 // The water outside outlets: words leave it to the design (NaN), free is -Inf, a
 // length is a depth.
 func TestTailwater(t *testing.T) {
