@@ -4,10 +4,13 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"go.yaml.in/yaml/v3"
+
+	"curbfall/routing/constraint"
 )
 
 // Every refusal is one line that names the place, the key, the value and the
@@ -98,6 +101,24 @@ func TestSizesLeftOut(t *testing.T) {
 		if strings.Join(got, " ") != want {
 			t.Errorf("%q: %q, want %q", text, got, want)
 		}
+	}
+}
+
+// Nothing that is used is called unused: a pump's sump among it.
+func TestSumpIsUsed(t *testing.T) {
+	c, notes, err := Parse("x.yaml", []byte("limits:\n  sump_depth: 8 in\n"))
+	if err != nil || len(notes) > 0 {
+		t.Fatal(notes, err)
+	}
+	if !slices.ContainsFunc(c.Used, func(u constraint.Used) bool { return u.Name == "limits.sump_depth" && u.Given && u.Unit == "m" }) {
+		t.Error("limits.sump_depth is not among what was used")
+	}
+	var b bytes.Buffer
+	if err := Template(&b); err != nil {
+		t.Fatal(err)
+	}
+	if before, _, _ := strings.Cut(b.String(), "sump_depth:"); strings.HasSuffix(strings.TrimSpace(before), "not used yet") {
+		t.Error("the template calls limits.sump_depth unused")
 	}
 }
 

@@ -263,8 +263,7 @@ func unused(key string) bool {
 // unusedKeys are known, checked and kept, for what is not computed yet.
 var unusedKeys = []string{
 	"checks.gutter_bias", "storm.runoff_coeff.bed", "pipes.exclude",
-	"limits.slope_preferred", "limits.sump_depth",
-	"limits.bedding",
+	"limits.slope_preferred", "limits.bedding",
 }
 
 // assemble builds the criteria from the settings in force.

@@ -48,7 +48,7 @@ var defaults = []entry{
 	{key: "limits.standing_water_hours_max", value: "72 h", dim: units.Time, why: "warning above: mosquitoes, ice", source: "practice", mark: "from memory"},
 	{key: "limits.cleanout_spacing", value: "50 ft", dim: units.Length, why: "4 in and smaller; twice as far above", source: "Chicago 18-29-708; Silverton (Oregon) PWDS 3.21 for the line", mark: "read"},
 	{key: "limits.bend_max", value: "45 deg", dim: units.Angle, why: "one fitting", source: "yard drain practice", mark: "common practice, no source"},
-	{key: "limits.sump_depth", value: "6 in", dim: units.Length, why: "below the lowest invert at inlets", source: "yard drain practice 4 to 6 in", mark: "common practice, no source"},
+	{key: "limits.sump_depth", value: "6 in", dim: units.Length, why: "of a pump's sump, below the pipe that comes in", source: "yard drain practice 4 to 6 in", mark: "common practice, no source"},
 	{key: "limits.bedding", value: "4 in", dim: units.Length, why: "adds to the trench bottom", source: "yard drain practice 2 to 4 in", mark: "common practice, no source"},
 	{key: "limits.downspout_roof_area", value: "800 ft2", dim: units.Area, why: "max(2, roof area over this) proposed downspouts a roof", source: "600 (2x3) to 1200 (3x4)", mark: "common practice, no source"},
 	{key: "limits.downspout_snap", value: "3 ft", dim: units.Length, why: "a downspout this far inside a drawn roof moves to its outline", source: "ours", mark: "common practice, no source"},
