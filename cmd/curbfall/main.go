@@ -66,11 +66,10 @@ func main() {
 func run(args []string) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	root := newRootCommand()
-	root.SetArgs(args)
 	stdout := &output{}
-	root.SetOut(stdout)
-	err := root.ExecuteContext(ctx)
+	root := newRootCommand(stdout)
+	root.SetArgs(args)
+	err := execute(ctx, root)
 	if stdout.err != nil && (err == nil || errors.As(err, new(infeasibleError))) {
 		err = stdout.err
 	}

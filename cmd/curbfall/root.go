@@ -1,8 +1,12 @@
 package main
 
 import (
+	"context"
+	"errors"
 	"fmt"
+	"io"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -19,7 +23,7 @@ EXIT STATUS
   3    done, but some inflow has no feasible route; all computed is written
   130  interrupted; nothing half-written left behind`
 
-func newRootCommand() *cobra.Command {
+func newRootCommand(stdout io.Writer) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "curbfall",
 		Short: "Yard drains to the curb by gravity, proven from an elevation raster",
@@ -40,9 +44,78 @@ It is a planning aid and no survey. Local codes and licensed practice govern.
 		},
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetOut(stdout) // before the ready-made commands look for it
+	root.SetFlagErrorFunc(badFlag)
 	root.AddCommand(newRouteCommand(), newCheckCommand(), newTerrainCommand(), newDemoCommand())
+	root.InitDefaultHelpCmd()
+	root.InitDefaultCompletionCmd()
+	strictHelp(root)
 	return root
+}
+
+// badFlag says what to do about a flag that cannot be understood.
+func badFlag(cmd *cobra.Command, err error) error {
+	var value *pflag.InvalidValueError
+	switch {
+	case !errors.As(err, &value):
+		err = fmt.Errorf("%w; see %s --help", err, cmd.CommandPath())
+	case value.GetFlag().Value.Type() == "bool":
+		err = fmt.Errorf("--%s is %q, want true or false", value.GetFlag().Name, value.GetValue())
+	}
+	return usageError{err}
+}
+
+// strictHelp has the ready-made commands refuse words that nobody knows: they
+// would show help, as if that had been asked for.
+func strictHelp(root *cobra.Command) {
+	for _, cmd := range root.Commands() {
+		switch cmd.Name() {
+		case "help":
+			cmd.Run, cmd.RunE = nil, helpAbout
+		case "completion":
+			var shells []string
+			for _, shell := range cmd.Commands() {
+				shells = append(shells, shell.Name())
+				shell.Args = noArguments
+			}
+			cmd.Args = func(_ *cobra.Command, args []string) error {
+				if len(args) > 0 {
+					return usageError{fmt.Errorf("unknown shell %q: it is one of %s", args[0], strings.Join(shells, ", "))}
+				}
+				return nil
+			}
+		}
+	}
+}
+
+// helpAbout shows the help of the command that is named.
+func helpAbout(help *cobra.Command, args []string) error {
+	cmd, rest, err := help.Root().Find(args)
+	if err == nil {
+		err = cmd.ValidateArgs(rest)
+	}
+	if err != nil {
+		return err
+	}
+	cmd.InitDefaultHelpFlag()
+	cmd.InitDefaultVersionFlag()
+	return cmd.Help()
+}
+
+// execute runs the command line. Where it asks for help, or falls back on it,
+// stray words are an error all the same.
+func execute(ctx context.Context, root *cobra.Command) error {
+	var stray error
+	show := root.HelpFunc()
+	root.SetHelpFunc(func(cmd *cobra.Command, args []string) {
+		if stray = cmd.ValidateArgs(cmd.Flags().Args()); stray == nil {
+			show(cmd, args)
+		}
+	})
+	if err := root.ExecuteContext(ctx); err != nil {
+		return err
+	}
+	return stray
 }
 
 // noArguments refuses stray words on a command line made of flags.
