@@ -79,6 +79,9 @@ func show(w io.Writer, done *lotrun.Finished, out outputFlags) error {
 	} else if out.quiet {
 		return nil
 	}
+	if o, ok := w.(*output); ok {
+		o.folder = out.out
+	}
 	_, err := fmt.Fprint(w, text)
 	return err
 }

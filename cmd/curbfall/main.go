@@ -33,18 +33,26 @@ func (infeasibleError) Error() string { return "some inflow has no feasible rout
 // usageError is a command line that cannot be understood.
 type usageError struct{ error }
 
-// outputError is standard output that takes no more. The folder of --out is in
-// its place before anything is printed.
-type outputError struct{ error }
+// outputError is standard output that takes no more.
+type outputError struct {
+	error
+	folder string // complete all the same; "" where none was written
+}
 
 func (e outputError) Error() string {
-	return fmt.Sprintf("cannot write standard output: %v; a folder named with --out is complete", e.error)
+	if e.folder == "" {
+		return fmt.Sprintf("cannot write standard output: %v; send it where there is room", e.error)
+	}
+	return fmt.Sprintf("cannot write standard output: %v; the output folder %s is complete", e.error, e.folder)
 }
 
 // output is standard output. It keeps the first error of a write for run to
 // report, and takes what comes after it in silence: the printer of help would
 // say the error a second time, and end as if all were well.
-type output struct{ err error }
+type output struct {
+	folder string // in its place before anything is printed; "" where there is none
+	err    error
+}
 
 func (o *output) Write(p []byte) (int, error) {
 	if o.err == nil {
@@ -53,7 +61,7 @@ func (o *output) Write(p []byte) (int, error) {
 			if errors.As(err, &at) {
 				err = at.Err
 			}
-			o.err = outputError{err}
+			o.err = outputError{err, o.folder}
 		}
 	}
 	return len(p), nil
