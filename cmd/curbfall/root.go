@@ -197,8 +197,8 @@ func (f *outputFlags) add(flags *pflag.FlagSet) {
 
 func (f *outputFlags) addReading(flags *pflag.FlagSet) {
 	flags.StringVar(&f.units, "units", "si", "`system` people read: si, us-ft (US survey foot) or ft (international foot)")
-	flags.BoolVar(&f.asJSON, "json", false, "the summary as JSON on standard output, and nothing else there")
-	flags.BoolVar(&f.quiet, "quiet", false, "no report on standard output")
+	flags.BoolVar(&f.asJSON, "json", false, "the summary as JSON on standard output, and nothing else there, with --quiet too")
+	flags.BoolVar(&f.quiet, "quiet", false, "no report and no progress; with --json the summary still")
 }
 
 func (f *outputFlags) system() (units.System, error) {
