@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"curbfall/io/units"
@@ -52,9 +53,25 @@ func (s *setting) plausible(written string, v float64) error {
 	}
 	switch s.dim {
 	case units.Length, units.Slope, units.Intensity, units.Area, units.Velocity, units.TrunkRatio:
+		if hasUnit(written) {
+			return fmt.Errorf("%s is more than %s, which is %d times the default, %s; check the number and its unit", written, s.times(farFetched), farFetched, s.value)
+		}
 		return fmt.Errorf("%s is more than %d times the default, %s; a plain number is in %s: write the unit behind it", written, farFetched, s.value, plain(s.dim))
 	}
 	return nil
+}
+
+// hasUnit tells whether more than a number is written.
+func hasUnit(written string) bool { return strings.Trim(written, "0123456789 .,/+-_eE") != "" }
+
+// times is a multiple of the default, as the default is written.
+func (s *setting) times(n float64) string {
+	number, unit, _ := strings.Cut(s.value, " ")
+	v, err := strconv.ParseFloat(number, 64)
+	if err != nil {
+		return fmt.Sprintf("%g times %s", n, s.value)
+	}
+	return strings.TrimSpace(fmt.Sprintf("%g %s", n*v, unit))
 }
 
 // plain is the unit of a number without one.

@@ -20,6 +20,14 @@ func TestRefusals(t *testing.T) {
 		{"limits:\n  cover_min: 12\n", `x.yaml:2: limits.cover_min: 12 is more than 20 times the default, 6 in; a plain number is in metres`},
 		{"limits:\n  slope_min: 1\n", "x.yaml:2: limits.slope_min: 1 is more than 20 times the default, 1 %; a plain number is in rise over run"},
 		{"storm:\n  intensity: 7\n", "x.yaml:2: storm.intensity: 7 is more than 20 times the default, 7 in/h; a plain number is in m/s"},
+		{"limits:\n  slope_min: 100 %\n", "x.yaml:2: limits.slope_min: 100 % is more than 20 %, which is 20 times the default, 1 %; check the number and its unit"},
+		{"storm:\n  intensity: 280 in/h\n", "x.yaml:2: storm.intensity: 280 in/h is more than 140 in/h, which is 20 times the default, 7 in/h; check"},
+		{"limits:\n  cover_min: 100 ft\n", "x.yaml:2: limits.cover_min: 100 ft is more than 120 in, which is 20 times the default, 6 in; check"},
+		{"limits:\n  cover_min: 30 1/2\n", "a plain number is in metres: write the unit behind it"},
+		{"limits: 5\n", `x.yaml:1: limits is "5", want a mapping of keys; write them below it, one a line, such as "slope_min: ..."`},
+		{"storm:\n  runoff_coeff: 0.5\n", `x.yaml:2: storm.runoff_coeff is "0.5", want a mapping of keys; write them below it, one a line, such as "roof: ..."`},
+		{"pipes:\n  pvc_sdr35:\n    - 4\n", "pipes.pvc_sdr35 is a list, want a mapping of keys"},
+		{"costs: 5\n", `costs is "5", want a mapping of keys`},
 		{"limits:\n  slope_min: 0\n", "x.yaml:2: limits.slope_min: 0 is too little"},
 		{"limits:\n  cover_min: -0.1 m\n", "x.yaml:2: limits.cover_min: a length cannot be negative, got -0.1 m"},
 		{"limits:\n  cover_min: 12 parsec\n", `unknown unit "parsec"`},
@@ -178,7 +186,9 @@ func TestLoad(t *testing.T) {
 			t.Errorf("%s has no source", u.Name)
 		}
 	}
-	if _, _, err := Load(file + "x"); err == nil || !strings.Contains(err.Error(), file+"x: cannot be read") {
-		t.Errorf("a missing file gives %v", err)
+	for path, why := range map[string]string{file + "x": "no such file or directory", filepath.Dir(file): "is a directory"} {
+		if _, _, err := Load(path); err == nil || !strings.Contains(err.Error(), path+": cannot be read: "+why+"; name a criteria file") {
+			t.Errorf("%s gives %v, want %s", path, err, why)
+		}
 	}
 }

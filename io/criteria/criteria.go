@@ -8,8 +8,10 @@
 package criteria
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"slices"
@@ -84,7 +86,11 @@ func Default() design.Criteria {
 func Load(file string) (design.Criteria, []string, error) {
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return design.Criteria{}, nil, &Error{File: file, Says: "cannot be read; name a criteria file, or see curbfall route --criteria-template"}
+		var at *fs.PathError
+		if errors.As(err, &at) {
+			err = at.Err
+		}
+		return design.Criteria{}, nil, &Error{File: file, Says: "cannot be read: " + err.Error() + "; name a criteria file, or see curbfall route --criteria-template"}
 	}
 	return Parse(file, data)
 }

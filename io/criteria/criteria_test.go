@@ -53,7 +53,7 @@ func TestErrors(t *testing.T) {
 		{"limits:\n  cover_min: -0.1\n", "x.yaml:2: limits.cover_min"},
 		{"limits:\n  root_zone_rule: never\n", "price, forbid"},
 		{"limits:\n  bend_max: 45\n", "45 deg"},
-		{"limits: [1]\n", "x.yaml:1: limits is a list"},
+		{"limits: [1]\n", `x.yaml:1: limits is a list, want a mapping of keys; write them below it, one a line, such as "slope_min: ..."`},
 		{"limits:\n  shallow_cover_factor: 2\n", "fixed at 1"},
 		{"costs:\n  dgi: 3\n", "x.yaml:2: unknown key costs.dgi; the nearest known one is costs.dig"},
 		{"costs:\n  dig: 3 /ft\n", "a price for an area"},

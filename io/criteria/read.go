@@ -84,11 +84,30 @@ func flatten(file, prefix string, n *yaml.Node, list []leaf) ([]leaf, error) {
 			}
 			return append(list, leaf{prefix, "", n.Line}), nil
 		}
+		if isGroup(prefix) {
+			return nil, noGroup(file, prefix, fmt.Sprintf("%q", n.Value), n.Line)
+		}
 		return append(list, leaf{prefix, n.Value, n.Line}), nil
 	case yaml.AliasNode:
 		return nil, &Error{file, n.Line, fmt.Sprintf("%s refers to another value; write the value itself", prefix)}
 	}
+	if isGroup(prefix) {
+		return nil, noGroup(file, prefix, "a list", n.Line)
+	}
 	return nil, &Error{file, n.Line, fmt.Sprintf("%s is a list; give one value", prefix)}
+}
+
+// noGroup refuses what stands where keys should.
+func noGroup(file, group, what string, line int) error {
+	example := ""
+	for _, e := range append(slices.Clone(defaults), costs...) {
+		if key, ok := strings.CutPrefix(e.key, group+"."); ok {
+			if example = key; !strings.Contains(key, ".") {
+				break
+			}
+		}
+	}
+	return &Error{file, line, fmt.Sprintf("%s is %s, want a mapping of keys; write them below it, one a line, such as %q", group, what, example+": ...")}
 }
 
 // isSize tells whether a key is a size of a family of pipes.

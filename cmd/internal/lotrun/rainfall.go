@@ -33,7 +33,7 @@ func (g *given) readRainfall() error {
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return &InputError{fmt.Sprintf("%s: storm.table: %s cannot be read; name the table's file, its path from the criteria's folder", g.in.Criteria, s.Table)}
+		return &InputError{fmt.Sprintf("%s: storm.table: %s cannot be read: %v; name the table's file, its path from the criteria's folder", g.in.Criteria, s.Table, reason(err))}
 	}
 	defer f.Close()
 	if g.rainfall, err = atlas.Read(f, path); err != nil {
