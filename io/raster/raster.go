@@ -82,7 +82,7 @@ func Open(path, verticalUnit string) (*Dataset, error) {
 	var ds *godal.Dataset
 	err := again(func() (err error) { ds, err = godal.Open(path, godal.RasterOnly(), remote, quiet); return err }, path)
 	if err != nil {
-		return nil, &Error{path, "cannot be read as a raster: " + firstLine(err) + "; give an elevation raster GDAL opens"}
+		return nil, &Error{path, "cannot be read as a raster: " + said(err, path) + "; give an elevation raster GDAL opens"}
 	}
 	d := &Dataset{Path: path, ds: ds}
 	if err := d.header(verticalUnit); err != nil {
@@ -112,9 +112,28 @@ func (d *Dataset) cache() godal.BandIOOption {
 // Close closes the raster.
 func (d *Dataset) Close() { _ = d.ds.Close() }
 
-func firstLine(err error) string {
+// said is the first line of what GDAL says of a file, without its name and full
+// stop.
+func said(err error, path string) string {
 	line, _, _ := strings.Cut(strings.TrimSpace(err.Error()), "\n")
-	return line
+	for _, name := range []string{path + ": ", "`" + path + "' "} {
+		line = strings.TrimPrefix(line, name)
+	}
+	return strings.TrimRight(line, ". ")
+}
+
+// unread is a raster that opens and whose cells cannot be read. What GDAL says
+// helps where cells lie in another file or on a server; of a TIFF cut short it
+// is the library's own places.
+func (d *Dataset) unread(err error) error {
+	why := said(err, d.Path)
+	switch {
+	case strings.HasPrefix(d.Path, "/vsicurl"):
+		return d.errorf("its elevations cannot be read: %s; try again, or download the file and give that", why)
+	case strings.HasPrefix(why, "TIFF"):
+		why = "the file is cut short or damaged"
+	}
+	return d.errorf("its elevations cannot be read: %s; copy or download the file again, with all that belongs to it", why)
 }
 
 // notice adds a line to the notices, once.

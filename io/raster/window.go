@@ -294,7 +294,7 @@ func (d *Dataset) readCells(p part, untagged map[float64]int) (g *grid.Grid, kno
 			return d.ds.Bands()[0].Read(p.col, fileRow, raw, p.cols, rows, d.cache(), remote, quiet)
 		}, d.Path)
 		if err != nil {
-			return nil, 0, d.errorf("cannot be read: %s", firstLine(err))
+			return nil, 0, d.unread(err)
 		}
 		for r := range rows {
 			row := r
