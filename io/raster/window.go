@@ -2,9 +2,11 @@ package raster
 
 import (
 	"context"
+	"fmt"
 	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -39,13 +41,8 @@ func (d *Dataset) Read(box orb.Bound, margin float64) (*Window, error) {
 	if err != nil {
 		return nil, err
 	}
-	c0, r0, c1, r1 := cells(part.frame, box)
-	if c1 < 0 || r1 < 0 || c0 > float64(d.Cols-1) || r0 > float64(d.Rows-1) {
-		return nil, d.errorf("the site lies outside the raster; check the coordinate systems of both, or give a raster that covers it")
-	}
-	if c0 < -beyondCentre || r0 < -beyondCentre || c1 > float64(d.Cols-1)+beyondCentre || r1 > float64(d.Rows-1)+beyondCentre {
-		return nil, d.errorf("covers only part of the site: cells %.0f..%.0f by %.0f..%.0f wanted of 0..%d by 0..%d; give a raster that covers all of the lot",
-			math.Floor(c0), math.Ceil(c1), math.Floor(r0), math.Ceil(r1), d.Cols-1, d.Rows-1)
+	if err := d.covers(part.frame, box, "the site"); err != nil {
+		return nil, err
 	}
 	for {
 		w, err := d.readPart(part)
@@ -64,6 +61,46 @@ func (d *Dataset) Read(box orb.Bound, margin float64) (*Window, error) {
 			return w, nil
 		}
 	}
+}
+
+// Covers refuses a box of site metres that does not lie in the raster, by the name
+// of what it is the box of.
+func (d *Dataset) Covers(box orb.Bound, name string) error {
+	part, err := d.part(box, 0)
+	if err != nil {
+		return err
+	}
+	return d.covers(part.frame, box, name)
+}
+
+func (d *Dataset) covers(frame grid.Frame, box orb.Bound, name string) error {
+	c0, r0, c1, r1 := cells(frame, box)
+	east, south := float64(d.Cols-1), float64(d.Rows-1)
+	if c1 < 0 || r1 < 0 || c0 > east || r0 > south {
+		return d.errorf("%s lies outside the raster; check the coordinate systems of both, or give a raster that covers it", name)
+	}
+	var beyond []string
+	for _, side := range []struct {
+		edge        string
+		cells, cell float64 // beyond the outermost centres; m
+	}{{"west", -c0, frame.CellX}, {"east", c1 - east, frame.CellX}, {"north", -r0, frame.CellY}, {"south", r1 - south, frame.CellY}} {
+		if side.cells > beyondCentre {
+			beyond = append(beyond, fmt.Sprintf("%s beyond the %s edge", metres((side.cells-0.5)*side.cell), side.edge))
+		}
+	}
+	if len(beyond) > 0 {
+		return d.errorf("covers only part of %s, which reaches %s; give a raster that covers all of the lot", name, strings.Join(beyond, " and "))
+	}
+	return nil
+}
+
+// metres is a length as people read it, a senseless one short.
+func metres(m float64) string {
+	const senseless = 1e6
+	if m < senseless {
+		return fmt.Sprintf("%.1f m", m)
+	}
+	return fmt.Sprintf("%.3g m", m)
 }
 
 // beyondCentre is how far a site may reach beyond the outermost cell centres, in

@@ -124,6 +124,11 @@ func (g *given) readCriteria() (err error) {
 // about an earlier, smaller window is said of this one alone.
 func (g *given) readGround(reach float64) (err error) {
 	g.dem.Notices = g.dem.Notices[:g.header]
+	for _, l := range g.asked() {
+		if err := g.dem.Covers(l.Area.Bound(), "lot "+l.ID); err != nil {
+			return err
+		}
+	}
 	if g.window, err = g.dem.Read(g.bound(), reach); err != nil {
 		return err
 	}
@@ -132,13 +137,19 @@ func (g *given) readGround(reach float64) (err error) {
 	return nil
 }
 
-// bound is the box of the lot asked about, or of all lots where none is.
+// asked are the lot asked about, or all lots where none is.
+func (g *given) asked() []constraint.Lot {
+	if g.in.Lot == anyLot {
+		return g.site.Lots
+	}
+	return g.site.Lots[g.lot : g.lot+1]
+}
+
+// bound is the box of the lots asked about.
 func (g *given) bound() orb.Bound {
 	b := g.site.Lots[g.lot].Area.Bound()
-	if g.in.Lot == anyLot {
-		for _, l := range g.site.Lots {
-			b = b.Union(l.Area.Bound())
-		}
+	for _, l := range g.asked() {
+		b = b.Union(l.Area.Bound())
 	}
 	return b
 }
