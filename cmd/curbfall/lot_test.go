@@ -36,6 +36,7 @@ var rasterKinds = map[string]rasterKind{
 	"all-nodata":           {system: lotSystem, nodata: true},
 	"no-coordinate-system": {},
 	"no-vertical-unit":     {system: "EPSG:26915"},
+	"european":             {system: "EPSG:25832+5703"},
 	"rotated":              {system: lotSystem, turn: 0.1},
 	"hedged": {system: lotSystem, stands: func(_, north float64) float64 {
 		return within(north, 4400030, 4400031)

@@ -230,12 +230,32 @@ func (d *Dataset) ReadBands(ctx context.Context, b *grid.Banded, into grid.RowWr
 	return nil
 }
 
-// bound is the raster's box in site metres.
-func (d *Dataset) bound() (orb.Bound, error) {
+// own is the raster's box in its own coordinates, degrees or metres.
+func (d *Dataset) own() orb.Bound {
 	m := d.System.MetresPerUnit
 	x0, y0 := d.gt[0]*m, d.gt[3]*m
-	x1, y1 := x0+d.gt[1]*float64(d.Cols)*m, y0+d.gt[5]*float64(d.Rows)*m
-	box := orb.MultiPoint{{x0, y0}, {x1, y1}}.Bound()
+	return orb.MultiPoint{{x0, y0}, {x0 + d.gt[1]*float64(d.Cols)*m, y0 + d.gt[5]*float64(d.Rows)*m}}.Bound()
+}
+
+// Holds tells whether a place given by longitude and latitude lies in the raster's
+// box.
+func (d *Dataset) Holds(lon, lat float64) bool {
+	wgs, err := crs.WGS84()
+	if err != nil {
+		return false
+	}
+	m, err := crs.NewMover(wgs, d.System)
+	if err != nil {
+		return false
+	}
+	defer m.Close()
+	p, err := m.Move(orb.Point{lon, lat})
+	return err == nil && d.own().Contains(p)
+}
+
+// bound is the raster's box in site metres.
+func (d *Dataset) bound() (orb.Bound, error) {
+	box := d.own()
 	if !d.System.Geographic {
 		return box, nil
 	}
@@ -245,7 +265,7 @@ func (d *Dataset) bound() (orb.Bound, error) {
 	}
 	defer mover.Close()
 	var corners orb.MultiPoint
-	for _, p := range [4]orb.Point{{x0, y0}, {x1, y0}, {x0, y1}, {x1, y1}} {
+	for _, p := range [4]orb.Point{box.Min, box.Max, {box.Min[0], box.Max[1]}, {box.Max[0], box.Min[1]}} {
 		q, err := mover.Move(p)
 		if err != nil {
 			return box, d.errorf("%v", err)

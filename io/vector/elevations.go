@@ -2,6 +2,8 @@ package vector
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 
 	"curbfall/routing/constraint"
 )
@@ -12,11 +14,22 @@ import (
 func CheckElevations(file string, s *constraint.Site, low, high, most float64) error {
 	for _, v := range levels(s) {
 		if v.m < low-most || v.m > high+most {
-			return &Error{file, fmt.Sprintf("%s %q: %s is %.2f m, more than %.0f m outside the ground's %.2f to %.2f m; check its unit: metres, or feet as %s_ft",
-				v.kind, brief(v.id), v.key, v.m, most, low, high, v.key)}
+			return &Error{file, fmt.Sprintf("%s %q: %s is %s m, more than %.0f m outside the ground's %.2f to %.2f m; check its unit: metres, or feet as %s_ft",
+				v.kind, brief(v.id), v.key, fixed(v.m, 2), most, low, high, v.key)}
 		}
 	}
 	return nil
+}
+
+// senseless is beyond any coordinate or level, m.
+const senseless = 1e9
+
+// fixed prints a number with so many decimals, a senseless one by its size.
+func fixed(v float64, decimals int) string {
+	if math.Abs(v) >= senseless {
+		return fmt.Sprintf("%g", v)
+	}
+	return strconv.FormatFloat(v, 'f', decimals, 64)
 }
 
 // level is an elevation of a site, m, and where it was written.

@@ -215,7 +215,11 @@ func (f *feature) checkDegrees(system *crs.System, named bool) error {
 		if named {
 			hint = "the crs member names degrees; name the system they are in"
 		}
-		return fmt.Errorf("%s lies at %.3f %.3f, which is no longitude and latitude; are these metres? %s", f.name(), b.Min[0], b.Min[1], hint)
+		asks := "are these metres? " + hint
+		if b.Min[0] >= -90 && b.Max[0] <= 90 && b.Min[1] >= -180 && b.Max[1] <= 180 {
+			asks = "are longitude and latitude swapped? write longitude first"
+		}
+		return fmt.Errorf("%s lies at %s %s, which is no longitude and latitude; %s", f.name(), fixed(b.Min[0], 3), fixed(b.Min[1], 3), asks)
 	}
 	return nil
 }

@@ -91,7 +91,7 @@ func polygon(raw json.RawMessage) (g orb.Geometry, deep bool, err error) {
 			return nil, deep, fmt.Errorf("ring is open: it starts at %v and ends at %v; repeat the first position at the end", first, last)
 		}
 		if fault, at := simple(points); fault != "" {
-			return nil, deep, fmt.Errorf("outline %s near %.7f %.7f; draw it so that it does not", fault, at[0], at[1])
+			return nil, deep, fmt.Errorf("outline %s near %s %s; draw it so that it does not", fault, fixed(at[0], 7), fixed(at[1], 7))
 		}
 		p = append(p, points)
 	}

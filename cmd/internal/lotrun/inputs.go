@@ -82,6 +82,9 @@ func (g *given) readAll() (err error) {
 	if err != nil {
 		return err
 	}
+	if lines.System.Geographic && !g.dem.Holds(middle[0], middle[1]) && g.dem.Holds(middle[1], middle[0]) {
+		return &InputError{fmt.Sprintf("%s: lies round longitude %.3f, latitude %.3f, outside the raster, and inside it the other way round; are longitude and latitude swapped? write longitude first", g.in.Site, middle[0], middle[1])}
+	}
 	if err := g.dem.SetSite(middle[0], middle[1]); err != nil {
 		return err
 	}
