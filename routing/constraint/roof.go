@@ -12,22 +12,35 @@ import (
 // Contains tells whether a point lies in the lot or on its line.
 func (l *Lot) Contains(p orb.Point) bool { return solidShape(l.Area, 0).distance(p) <= touch }
 
-// bands is the number of strips an area of intersection is summed over; the
-// sum is off by less than a part in bands squared of the outline's height.
-const bands = 2000
+// The number of strips an area of intersection is summed over: of a roof and a lot,
+// which flows rest on, and of lots that should not meet at all. The sum is off by
+// less than a part in bands squared of the outline's height.
+const (
+	bands        = 2000
+	overlapBands = 200
+)
 
 // AreaInside returns the plan area of the part of a roof that lies in a lot, m2.
 func (r *Roof) AreaInside(l *Lot) float64 {
-	roof, lot := solidShape(r.Outline, 0), solidShape(l.Area, 0)
-	b := roof.bound
-	pad := b.Pad(1)
-	h := (b.Max[1] - b.Min[1]) / bands
-	area := 0.0
-	for k := range bands {
-		y := b.Min[1] + (float64(k)+0.5)*h
+	return inBoth(solidShape(r.Outline, 0), solidShape(l.Area, 0), bands)
+}
+
+// inBoth is the area in both of two solid shapes, m2, summed over n strips of the
+// first.
+func inBoth(a, b *shape, n int) (area float64) {
+	if !a.bound.Intersects(b.bound) {
+		return 0
+	}
+	pad := a.bound.Pad(1)
+	h := (a.bound.Max[1] - a.bound.Min[1]) / float64(n)
+	for k := range n {
+		y := a.bound.Min[1] + (float64(k)+0.5)*h
+		if y < b.bound.Min[1] || y > b.bound.Max[1] {
+			continue
+		}
 		from, to := orb.Point{pad.Min[0], y}, orb.Point{pad.Max[0], y}
-		for _, s := range roof.interior(from, to) {
-			for _, t := range lot.interior(from, to) {
+		for _, s := range a.interior(from, to) {
+			for _, t := range b.interior(from, to) {
 				area += max(0, min(s.to, t.to)-max(s.from, t.from)) * h
 			}
 		}

@@ -2,6 +2,7 @@ package design
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
@@ -25,8 +26,10 @@ func (d *job) channelDrains() (list []Inflow) {
 		c := &d.site.ChannelDrains[i]
 		at, rim, ok := d.channelEnd(c.Line)
 		if !ok {
-			d.stray("channel_drain", c.ID, c.Line...)
-			continue
+			if slices.ContainsFunc(c.Line, d.law.Lot.Contains) {
+				d.note("channel_drain %s: no ground along it is known: left out", c.ID)
+			}
+			continue // Site.Odd says those in no lot
 		}
 		if constraint.Given(c.Rim) {
 			rim = c.Rim
@@ -63,16 +66,4 @@ func (d *job) channelEnd(line orb.LineString) (at orb.Point, lowest float64, ok 
 	}
 	look(line[len(line)-1], true)
 	return at, lowest, ok
-}
-
-// stray notes an inflow drawn in none of the site's lots.
-func (d *job) stray(kind, id string, at ...orb.Point) {
-	for i := range d.site.Lots {
-		for _, p := range at {
-			if d.site.Lots[i].Contains(p) {
-				return
-			}
-		}
-	}
-	d.note("%s %s lies in no lot: left out; draw it inside the lot it drains", kind, id)
 }

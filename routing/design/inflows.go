@@ -34,10 +34,6 @@ type LowSpot struct {
 	ContributingArea float64   // m2
 }
 
-// servedRoofMin is the least part of a roof in the lot that asks for a
-// downspout, m2: less is two drawn lines that do not quite agree.
-const servedRoofMin = 1
-
 // roofTime is how long water takes off a roof, s: less than any storm's duration.
 // Common practice, no source.
 const roofTime = 0
@@ -63,7 +59,7 @@ func (d *job) downspouts() []Inflow {
 	}
 	var roofs []servedRoof
 	for k := range d.site.Roofs {
-		if a := d.site.Roofs[k].AreaInside(&d.law.Lot); a >= servedRoofMin {
+		if a := d.site.Roofs[k].AreaInside(&d.law.Lot); a >= constraint.ServedRoofMin {
 			roofs = append(roofs, servedRoof{k, a})
 		}
 	}
@@ -90,29 +86,17 @@ func (d *job) downspouts() []Inflow {
 	return list
 }
 
-// givenDownspouts returns the lot's downspouts by roof, each moved to the
-// outline where it stands inside the drawn roof.
+// givenDownspouts returns the lot's downspouts by roof, each where it stands. What
+// is left out Site.Odd says.
 func (d *job) givenDownspouts() map[string][]constraint.Downspout {
 	given := map[string][]constraint.Downspout{}
 	for _, s := range d.site.Downspouts {
-		k := d.site.RoofOf(s)
-		if k < 0 {
-			if s.Roof != "" {
-				d.note("downspout %s names roof %s, which is not drawn: left out", s.ID, s.Roof)
-			}
+		k, at, why := d.site.Stands(s, d.criteria.Limits.DownspoutSnap)
+		if why != "" {
 			continue
 		}
-		roof := &d.site.Roofs[k]
-		at, inside := roof.ToOutline(s.At)
-		if inside > d.criteria.Limits.DownspoutSnap {
-			d.note("downspout %s stands %.2f m inside roof %s, more than downspout_snap %.2f m: left out, check the drawing", s.ID, inside, roof.ID, d.criteria.Limits.DownspoutSnap)
-			continue
-		}
-		if inside > 0 {
-			s.At = at
-		}
-		if d.law.Lot.Contains(s.At) {
-			given[roof.ID] = append(given[roof.ID], s)
+		if s.At = at; d.law.Lot.Contains(at) {
+			given[d.site.Roofs[k].ID] = append(given[d.site.Roofs[k].ID], s)
 		}
 	}
 	return given
@@ -167,8 +151,7 @@ func (d *job) areaDrains() []Inflow {
 	var bare []string // drains whose grate nobody described
 	for _, in := range d.site.Inlets {
 		if !d.law.Lot.Contains(in.At) {
-			d.stray("inlet", in.ID, in.At)
-			continue
+			continue // Site.Odd says those in no lot
 		}
 		rim := in.Rim
 		if !constraint.Given(rim) {

@@ -109,6 +109,7 @@ func (g *given) readAll() (err error) {
 		return err
 	}
 	g.suspectModel()
+	g.notes = append(g.notes, site.Odd(g.ground, g.criteria.Limits, g.judged())...)
 	return nil
 }
 
@@ -121,6 +122,18 @@ func (g *given) readCriteria() (err error) {
 		}
 	}
 	return g.readRainfall()
+}
+
+// judged lists the lots asked about, all of them where none is.
+func (g *given) judged() []int {
+	if g.in.Lot != anyLot {
+		return []int{g.lot}
+	}
+	all := make([]int, len(g.site.Lots))
+	for k := range all {
+		all[k] = k
+	}
+	return all
 }
 
 // readGround reads the ground within so many metres of the lots. What was odd
