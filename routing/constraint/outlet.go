@@ -26,12 +26,22 @@ type Refusal struct {
 // CurbPoints returns the places along the frontage where an outlet to the curb
 // face is allowed, at most step apart; why is what rules them all out.
 func (w *Law) CurbPoints(step float64) (points []CurbPoint, why Refusal) {
+	if points, why = w.curbPoints(step); len(points) == 0 {
+		why.Says += w.hiddenCurb()
+	}
+	return points, why
+}
+
+func (w *Law) curbPoints(step float64) (points []CurbPoint, why Refusal) {
 	if why := w.faceless(); why != (Refusal{}) {
 		return nil, why
 	}
 	from, to := w.CurbReach()
 	if from > to {
 		return nil, Refusal{"frontage_margin", fmt.Sprintf("the frontage is narrower than twice frontage_margin %.2f m", w.Limits.FrontageMargin)}
+	}
+	if !w.curbKnown() {
+		return nil, Refusal{"unknown_ground", fmt.Sprintf("no ground is known at curb %s in front of the lot: check where it is drawn, or give a raster that reaches it", w.Frontage.Face.ID)}
 	}
 	n := int(math.Ceil((to - from) / step))
 	why = Refusal{"curb_clearance_driveway", "no point of the frontage is clear of driveways and of unknown ground"}
@@ -67,18 +77,124 @@ func (w *Law) CurbLine(from, to float64) orb.LineString {
 	return append(part, last)
 }
 
+// curbKnown tells whether ground is known anywhere at the curb in front of the lot.
+func (w *Law) curbKnown() bool {
+	f := w.Frontage
+	n := int(math.Ceil((f.To - f.From) / frontStep))
+	for k := range n + 1 {
+		p := f.Face.Off(min(f.To, f.From+float64(k)*frontStep), 0)
+		if !math.IsNaN(w.Ground.Ground(p[0], p[1])) {
+			return true
+		}
+	}
+	return false
+}
+
 // faceless is why the lot has no face of curb to come through.
 func (w *Law) faceless() Refusal {
 	f := w.Frontage
 	switch {
+	case f == nil && len(w.site.Curbs) > 0:
+		near := &w.site.Curbs[nearestCurb(w.Lot.Area, w.site.Curbs)]
+		return Refusal{"curb", fmt.Sprintf("no side of the lot faces curb %s, the nearest to it, %.2f m away", near.ID, lineDistance(w.Lot.Area[0], near.Line))}
 	case f == nil:
 		return Refusal{"curb", "no side of the lot faces a curb"}
 	case f.Face.Type != VerticalCurb:
 		return Refusal{"curb.type", "the curb is not vertical: it has no face to come through"}
-	case f.lotSide(w.Lot.Area) == f.Face.Street:
-		return Refusal{"curb.street_side", "the ground is lower on the lot's side of curb " + f.Face.ID + ", so its face is not toward the street; if the street is on the far side, give the curb street_side"}
+	case f.lotSide(w.Lot.Area) != f.Face.Street:
+		return Refusal{}
+	case f.Face.StreetSide != SideUnknown:
+		return Refusal{"curb.street_side", w.streetAsGiven()}
 	}
-	return Refusal{}
+	return Refusal{"curb.street_side", "the ground is lower on the lot's side of curb " + f.Face.ID + ", so its face is not toward the street; if the street is on the far side, give the curb street_side"}
+}
+
+// lowerSaid is the least difference of ground beside a curb that is said, m.
+const lowerSaid = 0.01
+
+// streetAsGiven says of a curb whose street_side is given as the lot's own side what
+// the ground says.
+func (w *Law) streetAsGiven() string {
+	f := w.Frontage
+	says := fmt.Sprintf("street_side %s of curb %s, as given, is the lot's own side", f.Face.Street, f.Face.ID)
+	other := Left
+	if f.Face.Street == Left {
+		other = Right
+	}
+	if by := f.Face.meanSide(f.Face.Street, f.From, f.To) - f.Face.meanSide(other, f.From, f.To); by >= lowerSaid {
+		says += fmt.Sprintf(", and the ground is %.2f m lower on the other, its %s", by, other)
+	}
+	return says + ": check it, and which way the curb is drawn"
+}
+
+// hiddenCurb says, to follow a sentence, which curb would face the lot were it not
+// for one that is nearer; nothing where none would.
+func (w *Law) hiddenCurb() string {
+	near := nearestCurb(w.Lot.Area, w.site.Curbs)
+	for k := range w.site.Curbs {
+		f, ok := Frontage{}, false
+		if k != near {
+			f, ok = frontageOf(w.Lot.Area, w.site.Curbs[k].Line, append(w.lots(), w.region[0]))
+		}
+		if ok && len(f.front) > 0 && f.To-f.From > 2*w.Limits.FrontageMargin {
+			return fmt.Sprintf("; curb %s faces the lot, but %s comes nearer and is taken for its curb: take %s out, or draw it where it does not", w.site.Curbs[k].ID, w.site.Curbs[near].ID, w.site.Curbs[near].ID)
+		}
+	}
+	return ""
+}
+
+// lots are the other lots' shapes.
+func (w *Law) lots() (list []*shape) {
+	for _, b := range w.bars {
+		if b.Rule == RuleOtherLot {
+			list = append(list, b.shape)
+		}
+	}
+	return list
+}
+
+// Odd says what of the lot's curb and outlets is not as expected.
+func (w *Law) Odd() (says []string) {
+	f := w.Frontage
+	switch {
+	case f == nil:
+	case w.StreetDisagrees && f.Face.StreetSide != SideUnknown:
+		says = append(says, w.streetAsGiven())
+	case w.StreetDisagrees:
+		says = append(says, fmt.Sprintf("curb %s: the street is not where expected, away from the lot; give the curb street_side to settle it", f.Face.ID))
+	}
+	if f != nil && w.within(f.Face.Line) {
+		if hidden := w.hiddenCurb(); hidden != "" {
+			says = append(says, fmt.Sprintf("curb %s runs through the lot%s", f.Face.ID, hidden))
+		}
+	}
+	for _, o := range w.site.Outlets {
+		if !w.Reaches(o.At) && w.nearestToAll(o.At) {
+			says = append(says, fmt.Sprintf("outlet %s lies more than %.0f m outside lot %s and its frontage: not used; draw it where the lot's pipes can end", o.ID, atCurb, w.Lot.ID))
+		}
+	}
+	return says
+}
+
+// within tells whether any of a line runs inside the lot.
+func (w *Law) within(line orb.LineString) bool {
+	for k := 1; k < len(line); k++ {
+		if len(w.region[0].spans(line[k-1], line[k])) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// nearestToAll tells whether no other lot lies nearer to a point.
+func (w *Law) nearestToAll(p orb.Point) bool {
+	d := w.region[0].distance(p)
+	for _, s := range w.lots() {
+		if s.distance(p) < d {
+			return false
+		}
+	}
+	return true
 }
 
 // CurbPoint returns the place at plan distance s along the curb; ok is false
@@ -132,6 +248,7 @@ const atCurb = 1.0
 // why is what rules it out.
 func (w *Law) CurbPointAt(p orb.Point) (point CurbPoint, why Refusal) {
 	if why := w.faceless(); why != (Refusal{}) {
+		why.Says += w.hiddenCurb()
 		return point, why
 	}
 	f := w.Frontage

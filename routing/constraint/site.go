@@ -62,6 +62,8 @@ const (
 	Right
 )
 
+func (s Side) String() string { return [...]string{"unknown", "left", "right"}[s] }
+
 // Curb is a line along the face of curb.
 type Curb struct {
 	ID          string

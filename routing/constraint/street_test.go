@@ -1,6 +1,8 @@
 package constraint
 
 import (
+	"math"
+	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -63,6 +65,34 @@ func TestLotOnCurb(t *testing.T) {
 			if points, why := w.CurbPoints(1); len(points) != 11 || w.StreetDisagrees {
 				t.Errorf("lot %v, curb %v: %d places of 11, %s", ring, curb, len(points), why)
 			}
+		}
+	}
+}
+
+// A curb in the lot's way is named, and the one it hides.
+func TestHiddenCurb(t *testing.T) {
+	curb := func(id string, line ...orb.Point) Curb {
+		return Curb{ID: id, Line: line, Type: VerticalCurb, Height: math.NaN()}
+	}
+	site, g := testSite(), testGround()
+	for _, c := range []struct {
+		stray Curb
+		want  string
+		runs  bool // through the lot
+	}{
+		{curb("s", orb.Point{10, -4}, orb.Point{10, -1}), "no side of the lot faces curb s, the nearest to it, 1.00 m away; curb curb faces the lot", false},
+		{curb("s", orb.Point{10, -4}, orb.Point{10, 0}), "no side of the lot faces curb s, the nearest to it, 0.00 m away; curb curb faces the lot", false},
+		{curb("s", orb.Point{8, -4}, orb.Point{8, 2}), "curb curb faces the lot, but s comes nearer and is taken for its curb: take s out", true},
+		{curb("s", orb.Point{-9, -40}, orb.Point{30, -40}), "", false},
+	} {
+		s := *site
+		s.Curbs = append([]Curb{c.stray}, site.Curbs...)
+		w := NewLaw(g, &s, 0, testLimits())
+		if _, why := w.CurbPoints(1); !strings.Contains(why.Says, c.want) || c.want == "" && why.Says != "" {
+			t.Errorf("%v: %q, want %q", c.stray.Line, why.Says, c.want)
+		}
+		if says := strings.Join(w.Odd(), " "); strings.Contains(says, "curb s runs through the lot; curb curb faces") != c.runs {
+			t.Errorf("%v: %q", c.stray.Line, says)
 		}
 	}
 }

@@ -49,9 +49,7 @@ func Lot(ctx context.Context, law *constraint.Law, site *constraint.Site, water 
 	if err != nil {
 		return nil, err
 	}
-	if law.StreetDisagrees {
-		d.note("curb %s: the street is not where expected, away from the lot; give the curb street_side to settle it", law.Frontage.Face.ID)
-	}
+	d.notes = append(d.notes, law.Odd()...)
 	if c.Storm.Assumed {
 		d.assume("storm: %.1f mm/h, since none was given; sizes rest on it", c.Storm.Intensity*1000*3600)
 	}
@@ -230,7 +228,21 @@ func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error)
 		return nil, err
 	}
 	l.notedOverfull(r.Spills)
+	d.notedUnused()
 	return own, nil
+}
+
+// notedUnused notes the given outlets that the plan does not end at.
+func (d *job) notedUnused() {
+	var used []string
+	for _, o := range d.used {
+		used = append(used, o.id)
+	}
+	for _, o := range d.out {
+		if o.id != "" && !slices.Contains(used, o.id) {
+			d.note("outlet %s is not used: all that drains goes to %s", o.id, strings.Join(used, ", "))
+		}
+	}
 }
 
 // fuller is a plan that leads out more of the inflows that are able than best

@@ -49,7 +49,7 @@ func Check(_ context.Context, in Inputs, s units.System) (*Finished, error) {
 		facts = append(facts, fact{"criteria", in.Criteria})
 	}
 	facts = append(facts, fact{"design storm", units.FormatIntensity(g.criteria.Storm.Intensity, s) + ", " + stormSource(g.criteria.Storm)})
-	notes := slices.Concat(g.notes, g.dem.Notices, g.assumed())
+	notes := slices.Concat(g.notes, g.dem.Notices, g.assumed(), g.lotWords())
 	var b strings.Builder
 	b.WriteString("The inputs can be used.\n\n")
 	for _, f := range facts {
@@ -63,6 +63,28 @@ func Check(_ context.Context, in Inputs, s units.System) (*Finished, error) {
 	}{true, facts, append([]string{}, notes...)}, "", "  ")
 	return &Finished{Feasible: true, Report: b.String(), Summary: string(data) + "\n"}, err
 }
+
+// lotWords says which outlets lie beside all lots, and which lots have no place to
+// discharge.
+func (g *given) lotWords() (says []string) {
+	for _, k := range g.judged() {
+		law := constraint.NewLaw(g.ground, g.site, k, g.criteria.Limits)
+		given := slices.ContainsFunc(g.site.Outlets, func(o constraint.Outlet) bool { return law.Reaches(o.At) })
+		points, why := law.CurbPoints(checkStep)
+		if !given && len(points) == 0 {
+			says = append(says, fmt.Sprintf("lot %s has no place to discharge: %s", law.Lot.ID, why.Says))
+		}
+		for _, odd := range law.Odd() {
+			if len(says) == 0 || !strings.HasSuffix(says[len(says)-1], odd) { // the reason it has none
+				says = append(says, odd)
+			}
+		}
+	}
+	return says
+}
+
+// checkStep is the spacing of places looked at along a frontage, m.
+const checkStep = 0.5
 
 func readForCheck(in Inputs) (*given, error) {
 	if in.Lot == "" {
