@@ -172,10 +172,24 @@ func (l *layer) newNode(n network.Node) int {
 		n.Gutter, n.Lid = math.NaN(), math.NaN()
 	}
 	if n.ID == "" {
-		n.ID = fmt.Sprintf("n%d", len(l.net.Nodes)+1)
+		n.ID = l.unused("n%d", len(l.net.Nodes)+1)
 	}
 	l.net.Nodes = append(l.net.Nodes, n)
 	return len(l.net.Nodes) - 1
+}
+
+// unused is an id of a pattern, with the first number from one on that no other node
+// has.
+func (l *layer) unused(pattern string, from int) string {
+	for ; l.taken(fmt.Sprintf(pattern, from)); from++ {
+	}
+	return fmt.Sprintf(pattern, from)
+}
+
+// taken tells whether a node has an id, or will: inflows and outlets keep theirs.
+func (l *layer) taken(id string) bool {
+	return l.siteHas(id) || slices.ContainsFunc(l.in, func(in Inflow) bool { return in.ID == id }) ||
+		slices.ContainsFunc(l.net.Nodes, func(n network.Node) bool { return n.ID == id })
 }
 
 // vertexNode returns the node of a tree vertex, making it at first.
@@ -199,9 +213,8 @@ func (l *layer) vertexNode(v int) int {
 			}
 		}
 		if n.ID == "" {
-			n.ID = "outlet"
-			if x.outlet > 0 {
-				n.ID = fmt.Sprintf("outlet-%d", x.outlet+1)
+			if n.ID = "outlet"; x.outlet > 0 || l.taken(n.ID) {
+				n.ID = l.unused("outlet-%d", x.outlet+1)
 			}
 		}
 	case l.overturned(v):

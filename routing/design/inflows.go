@@ -111,9 +111,10 @@ func (d *job) proposeDownspouts(roof int, area float64) []constraint.Downspout {
 		n = len(places)
 	}
 	var spouts []constraint.Downspout
+	number := 0
 	for i := range n {
 		spouts = append(spouts, constraint.Downspout{
-			ID: fmt.Sprintf("%s-ds%d", r.ID, i+1), At: places[i], Roof: r.ID, Share: math.NaN(), Assumed: true,
+			ID: d.nextID(r.ID+"-ds", &number), At: places[i], Roof: r.ID, Share: math.NaN(), Assumed: true,
 		})
 	}
 	if n > 0 {
@@ -177,12 +178,13 @@ func (d *job) areaDrains() []Inflow {
 		return s.Depth < l.InletDepth || s.ContributingArea < l.InletContributingArea || !d.law.Lot.Contains(s.Pit)
 	})
 	slices.SortStableFunc(spots, func(a, b LowSpot) int { return cmp.Compare(b.ContributingArea, a.ContributingArea) })
+	number := 0
 	for i, s := range spots {
 		if i == mostProposed {
 			d.note("%d more low spots matter; area drains are proposed at the %d that receive most", len(spots)-i, i)
 			break
 		}
-		in := d.surfaceInflow(fmt.Sprintf("ad%d", i+1), network.Inlet, s.Pit, d.law.Ground.Ground(s.Pit[0], s.Pit[1]))
+		in := d.surfaceInflow(d.nextID("ad", &number), network.Inlet, s.Pit, d.law.Ground.Ground(s.Pit[0], s.Pit[1]))
 		in.Assumed = true
 		in.Grate, _ = d.criteria.Grates.grateOf(noGrate)
 		bare = append(bare, in.ID)
@@ -191,6 +193,26 @@ func (d *job) areaDrains() []Inflow {
 	}
 	d.assumedGrates(bare)
 	return list
+}
+
+// nextID is an id for what is proposed: a name with the next number that nothing
+// drawn has.
+func (d *job) nextID(name string, number *int) string {
+	for {
+		*number++
+		if id := fmt.Sprintf("%s%d", name, *number); !d.siteHas(id) {
+			return id
+		}
+	}
+}
+
+// siteHas tells whether what is drawn to become a node has an id.
+func (d *job) siteHas(id string) bool {
+	s := d.site
+	return slices.ContainsFunc(s.Downspouts, func(x constraint.Downspout) bool { return x.ID == id }) ||
+		slices.ContainsFunc(s.Inlets, func(x constraint.Inlet) bool { return x.ID == id }) ||
+		slices.ContainsFunc(s.ChannelDrains, func(x constraint.ChannelDrain) bool { return x.ID == id }) ||
+		slices.ContainsFunc(s.Outlets, func(x constraint.Outlet) bool { return x.ID == id })
 }
 
 // noGrate is a drain nobody described.
