@@ -18,6 +18,7 @@ import (
 	"strconv"
 	"strings"
 
+	"curbfall/io/spelling"
 	"curbfall/io/units"
 	"curbfall/routing/constraint"
 	"curbfall/routing/design"
@@ -180,34 +181,12 @@ func (s *setting) set(value string) error {
 
 // nearest is the known key with the fewest letters changed.
 func nearest(key string) string {
-	best, at := math.MaxInt, ""
+	var known []string
 	for _, e := range append(slices.Clone(defaults), costs...) {
-		if d := edits(key, e.key); d < best {
-			best, at = d, e.key
-		}
+		known = append(known, e.key)
 	}
+	at, _ := spelling.Nearest(key, known)
 	return at
-}
-
-// edits is the number of letters to add, drop or change between two words.
-func edits(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		diagonal := row[0]
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			cost := diagonal
-			if a[i-1] != b[j-1] {
-				cost++
-			}
-			diagonal = row[j]
-			row[j] = min(cost, row[j]+1, row[j-1]+1)
-		}
-	}
-	return row[len(b)]
 }
 
 // Template writes a commented criteria file with every key at its default.
