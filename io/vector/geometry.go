@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 )
 
 // geometry reads one geometry strictly. deep tells that a position had a third
@@ -92,6 +93,9 @@ func polygon(raw json.RawMessage) (g orb.Geometry, deep bool, err error) {
 		}
 		if fault, at := simple(points); fault != "" {
 			return nil, deep, fmt.Errorf("outline %s near %s %s; draw it so that it does not", fault, fixed(at[0], 7), fixed(at[1], 7))
+		}
+		if len(p) > 0 && !slices.ContainsFunc(points, func(x orb.Point) bool { return planar.RingContains(p[0], x) }) {
+			return nil, deep, fmt.Errorf("hole lies outside the outline, near %.7f %.7f; draw it as a feature of its own, or take it out", points[0][0], points[0][1])
 		}
 		p = append(p, points)
 	}

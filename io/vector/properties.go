@@ -171,6 +171,10 @@ func (r *reader) word(key string, allowed ...string) string {
 		r.fail("%s is %s, want a text", key, quote(v))
 		return ""
 	}
+	if ok && hidden(s) {
+		r.fail("%s has a control character in it, such as a line break; take it out", key)
+		return ""
+	}
 	if !ok || len(allowed) > 0 && !slices.Contains(allowed, s) {
 		r.fail("%s is %s, want %s", key, quote(v), strings.Join(allowed, ", "))
 		return ""

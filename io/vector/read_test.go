@@ -77,6 +77,11 @@ func TestRefused(t *testing.T) {
 		{"NaN", with(drawn(`"kind": "inlet", "id": "i"`, "Point", "[NaN,1]")), []string{"not JSON", "line 3"}},
 		{"beyond all numbers", with(drawn(`"kind": "inlet", "id": "i"`, "Point", "[1e999,1]")), []string{`"i"`}},
 		{"text for a number", with(drawn(`"kind": "inlet", "id": "i"`, "Point", "[\n\"a\",\n\"b\"]")), []string{`"i"`, "no position"}},
+		{"no trunk", with(drawn(`"kind": "tree", "id": "t", "trunk_diameter_in": 0`, "Point", at)), []string{`"t"`, "trunk_diameter_in is 0", "no trunk"}},
+		{"line break in an id", with(drawn(`"kind": "inlet", "id": "a\nb"`, "Point", at)), []string{"feature number 2", "control character"}},
+		{"escape in an id", with(drawn(`"kind": "inlet", "id": "a\u001b[31m"`, "Point", at)), []string{"feature number 2", "control character"}},
+		{"tab in a name", with(drawn(`"kind": "downspout", "id": "d", "roof": "a\tb"`, "Point", at)), []string{`"d"`, "roof has a control character"}},
+		{"hole outside", with(drawn(`"kind": "keep_out", "id": "k"`, "Polygon", "[[[500001,4400001],[500002,4400001],[500002,4400002],[500001,4400001]],[[500005,4400001],[500006,4400001],[500006,4400002],[500005,4400001]]]")), []string{`"k"`, "hole lies outside"}},
 		{"one position", with(drawn(`"kind": "curb", "id": "c"`, "LineString", "["+at+"]")), []string{`"c"`, "1 positions"}},
 		{"line of one place", with(drawn(`"kind": "curb", "id": "c"`, "LineString", "["+at+","+at+"]")), []string{`"c"`, "all the same"}},
 		{"two parts", with(drawn(`"kind": "keep_out", "id": "k"`, "MultiPolygon", "[[],[]]")), []string{`"k"`, "2 parts"}},
@@ -125,7 +130,7 @@ func TestRefused(t *testing.T) {
 		{"unknown surface", with(drawn(`"kind": "walk", "id": "w", "surface": "mud"`, "Polygon", "[[[500001,4400001],[500002,4400001],[500002,4400002],[500001,4400001]]]")), []string{"mud", "paved, gravel"}},
 		{"opening with neither", with(drawn(`"kind": "building_opening", "id": "sill"`, "Point", at)), []string{"sill", "elevation"}},
 		{"top and depth", with(drawn(`"kind": "utility", "id": "u", "top": 1, "depth": 1`, "LineString", "["+at+",[500002,4400001]]")), []string{"top and depth"}},
-		{"a very long id", with(drawn(`"kind": "inlet", "id": "`+strings.Repeat("long\\n", 99)+`", "rim": "`+strings.Repeat("x\\n", 99)+`"`, "Point", at)), []string{"long", "..."}},
+		{"a very long id", with(drawn(`"kind": "inlet", "id": "`+strings.Repeat("long ", 99)+`", "rim": "`+strings.Repeat("x\\n", 99)+`"`, "Point", at)), []string{"long", "..."}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, _, err := site(t, c.text)
@@ -263,6 +268,35 @@ func TestNotices(t *testing.T) {
 	}
 	if len(s.Inlets) != 2 || len(s.Outlets) != 1 {
 		t.Errorf("%d inlets, %d outlets", len(s.Inlets), len(s.Outlets))
+	}
+}
+
+// A kind that is not known is told the known one near it, where one is.
+func TestNearestKind(t *testing.T) {
+	for kind, want := range map[string]string{"Tree": "tree", "Downspout": "downspout", "kerb": "curb", "area drain": "", "channel drain": "channel_drain", "gargoyle": "", "keep-out": "keep_out"} {
+		_, notices, err := site(t, collection(utm, lotLines, drawn(`"id": "x", "kind": "`+kind+`"`, "Point", "[500001,4400001]")))
+		if err != nil || len(notices) != 1 {
+			t.Fatal(err, notices)
+		}
+		if _, after, _ := strings.Cut(notices[0], "; the nearest known one is "); after != want {
+			t.Errorf("%q, want %q named", notices[0], want)
+		}
+	}
+}
+
+// Nodes of several kinds do not share an id.
+func TestToldApart(t *testing.T) {
+	at := "[500001,4400001]"
+	s, notices, err := site(t, collection(utm, lotLines, drawn(`"kind": "outlet", "id": "1", "type": "emitter"`, "Point", at),
+		drawn(`"kind": "inlet", "id": "1"`, "Point", at), drawn(`"kind": "inlet", "id": "inlet-1"`, "Point", at), drawn(`"kind": "downspout", "id": "1"`, "Point", at), drawn(`"kind": "tree", "id": "1", "trunk_diameter": 0.3`, "Point", at)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s.Downspouts[0].ID != "1" || s.Inlets[0].ID != "inlet-inlet-1" || s.Inlets[1].ID != "inlet-1" || s.Outlets[0].ID != "outlet-1" || s.Trees[0].ID != "1" {
+		t.Errorf("%v %v %v %v", s.Downspouts, s.Inlets, s.Outlets, s.Trees)
+	}
+	if len(notices) != 2 || !strings.Contains(notices[0], "inlet 1 has the id of a downspout: called inlet-inlet-1") {
+		t.Errorf("%q", notices)
 	}
 }
 

@@ -4,14 +4,17 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/paulmach/orb"
 
 	"curbfall/io/crs"
+	"curbfall/io/spelling"
 	"curbfall/routing/constraint"
 )
 
@@ -101,6 +104,7 @@ func (l *Lines) Site(system *crs.System, metresPerZ float64, trunk Trunk) (*cons
 			return nil, nil, &Error{l.File, err.Error()}
 		}
 	}
+	b.tellApart()
 	if deep > 0 {
 		b.notice("%d features carry a third coordinate: not used, levels come from the raster and from properties", deep)
 	}
@@ -150,6 +154,11 @@ func moved(m *crs.Mover, g orb.Geometry, unit float64) (orb.Geometry, error) {
 	return nil, fmt.Errorf("geometry %s", g.GeoJSONType())
 }
 
+// hidden tells whether a text holds what a terminal or a table takes for a command.
+func hidden(text string) bool {
+	return strings.ContainsFunc(text, func(c rune) bool { return unicode.In(c, unicode.Cc, unicode.Zl, unicode.Zp) })
+}
+
 // builder fills a site feature by feature.
 type builder struct {
 	site    *constraint.Site
@@ -176,7 +185,7 @@ var later = map[string]bool{"shot": true, "benchmark": true, "planned_pipe": tru
 func (b *builder) add(r *reader) error {
 	want, ok := shapes[r.kind]
 	if later[r.kind] {
-		b.notice("%s is a %s, which nothing uses yet: left out", r.name(), r.kind)
+		b.notice("%s is of kind %s, which nothing uses yet: left out", r.name(), r.kind)
 		return nil
 	}
 	if !ok {
@@ -184,7 +193,7 @@ func (b *builder) add(r *reader) error {
 		case nil:
 			b.notice("%s has no kind: left out", r.name())
 		case string:
-			b.notice("%s has kind %q, which is not known: left out", r.name(), brief(kind))
+			b.notice("%s has kind %q, which is not known: left out%s", r.name(), brief(kind), meant(kind))
 		default:
 			b.notice("%s has kind %s, which is no text: left out", r.name(), quote(kind))
 		}
@@ -196,6 +205,9 @@ func (b *builder) add(r *reader) error {
 	if r.id == "" {
 		r.id = fmt.Sprintf("%s-%d", r.kind, r.index)
 		b.notice("a %s (feature number %d) has no id: called %s", r.kind, r.index, r.id)
+	}
+	if hidden(r.id) {
+		return fmt.Errorf("%s (feature number %d) has an id with a control character in it, such as a line break; take it out", r.kind, r.index)
 	}
 	if key := r.kind + " " + r.id; b.ids[key] {
 		return fmt.Errorf("two features of kind %s have the id %q; give each its own", r.kind, brief(r.id))
@@ -217,6 +229,20 @@ func (b *builder) add(r *reader) error {
 		b.notice("%s (%s): property %q is not known: not used", brief(r.id), r.kind, brief(k))
 	}
 	return nil
+}
+
+// slips is how many letters of a word may be wrong for it to be recognized; of a
+// short one, half.
+const slips = 3
+
+// meant names, after a sentence, the known kind that another was likely meant to be.
+func meant(kind string) string {
+	known := append(slices.Sorted(maps.Keys(shapes)), slices.Sorted(maps.Keys(later))...)
+	blanks := strings.NewReplacer(" ", "_", "-", "_")
+	if near, changed := spelling.Nearest(blanks.Replace(kind), known); changed <= min(len(near)/2, slips) {
+		return "; the nearest known one is " + near
+	}
+	return ""
 }
 
 func (b *builder) area(r *reader, p orb.Polygon) {
@@ -275,6 +301,45 @@ func (b *builder) line(r *reader, l orb.LineString) {
 	}
 }
 
+// tellApart calls those of several kinds that have one id otherwise, all but the
+// first: they are nodes, and pipes name their ends by id.
+func (b *builder) tellApart() {
+	type node struct {
+		kind string
+		id   *string
+	}
+	var nodes []node
+	s := b.site
+	for k := range s.Downspouts {
+		nodes = append(nodes, node{"downspout", &s.Downspouts[k].ID})
+	}
+	for k := range s.Inlets {
+		nodes = append(nodes, node{"inlet", &s.Inlets[k].ID})
+	}
+	for k := range s.ChannelDrains {
+		nodes = append(nodes, node{"channel_drain", &s.ChannelDrains[k].ID})
+	}
+	for k := range s.Outlets {
+		nodes = append(nodes, node{"outlet", &s.Outlets[k].ID})
+	}
+	taken, first := map[string]bool{}, map[string]string{}
+	for _, n := range nodes {
+		taken[*n.id] = true
+	}
+	for _, n := range nodes {
+		id := *n.id
+		if kind, twice := first[id]; twice {
+			for taken[*n.id] {
+				*n.id = n.kind + "-" + *n.id
+			}
+			b.notice("%s %s has the id of a %s: called %s, since pipes name their ends by it", n.kind, id, kind, *n.id)
+			taken[*n.id] = true
+			continue
+		}
+		first[id] = n.kind
+	}
+}
+
 // atVertices drops the levels of positions drawn twice.
 func atVertices(levels []float64, drawn orb.LineString) []float64 {
 	if len(levels) < 2 {
@@ -305,6 +370,9 @@ func (b *builder) point(r *reader, p orb.Point) {
 		s.Outlets = append(s.Outlets, o)
 	case "tree":
 		t := constraint.Tree{ID: r.id, At: p, TrunkDiameter: r.lengthUpTo("trunk_diameter", b.trunk.Most)}
+		if t.TrunkDiameter == 0 {
+			r.fail("%s: no trunk; give its diameter, or leave it out to have one assumed", r.written("trunk_diameter"))
+		}
 		if !constraint.Given(t.TrunkDiameter) {
 			t.TrunkDiameter, t.Assumed = b.trunk.Assumed, true
 		}

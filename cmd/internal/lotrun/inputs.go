@@ -101,6 +101,9 @@ func (g *given) readAll() (err error) {
 	if err := g.pickLot(); err != nil {
 		return err
 	}
+	if err := g.wholeLot(); err != nil {
+		return err
+	}
 	if err := g.readGround(margin); err != nil {
 		return err
 	}
@@ -201,6 +204,24 @@ func (g *given) pickLot() error {
 	g.lot = slices.Index(ids, g.in.Lot)
 	if g.lot < 0 {
 		return &InputError{fmt.Sprintf("%s: has no lot %q; it has: %s", g.in.Site, g.in.Lot, strings.Join(ids, ", "))}
+	}
+	return nil
+}
+
+// wholeLot refuses a lot asked about that has a hole: its setback, and the water over
+// its line, are the outline's alone. Where all lots are looked at it is said, and of
+// other lots no more than their area is asked.
+func (g *given) wholeLot() error {
+	for _, k := range g.judged() {
+		l := &g.site.Lots[k]
+		if len(l.Area) < 2 {
+			continue
+		}
+		says := fmt.Sprintf("lot %s has a hole in it, which no lot to be designed can have: draw its outline alone, and what lies in the hole as keep_out", l.ID)
+		if len(g.site.Lots) == 1 || g.in.Lot != anyLot {
+			return &InputError{g.in.Site + ": " + says}
+		}
+		g.notes = append(g.notes, says)
 	}
 	return nil
 }
