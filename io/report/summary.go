@@ -16,7 +16,7 @@ import (
 var Cautions = []string{
 	"A planning aid and no survey: have levels shot before anyone builds on them.",
 	"Call the one-call centre and have utilities marked before you dig.",
-	"Trenches 5 ft and deeper need a protective system; shallower ones in poor soil too. Nobody enters an unsafe trench.",
+	"Trenches 5 ft (1.5 m) and deeper need a protective system; shallower ones in poor soil too. Nobody enters an unsafe trench.",
 	"Work in the street's right-of-way needs the authority's permit.",
 	"Storm water must not enter a sanitary sewer.",
 	"Local codes and licensed practice govern.",

@@ -2,6 +2,7 @@ package vector
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/paulmach/orb"
 
@@ -14,8 +15,9 @@ import (
 type Waters struct{ Ponding, LowSpots, FlowPaths, OverflowPaths Layer }
 
 // Review is all layers in one, in drawing order, each feature with a label to
-// read and simplestyle 1.1 keys.
-func Review(site *constraint.Site, lot string, w Waters, r *design.Result, system units.System) Layer {
+// read and simplestyle 1.1 keys. said turns a sentence's quantities into the units of
+// the system.
+func Review(site *constraint.Site, lot string, w Waters, r *design.Result, system units.System, said func(string) string) Layer {
 	all := Layer{Name: "review"}
 	add := func(layer, label string, f Feature, style ...Property) {
 		all.Features = append(all.Features, with([]Property{{"layer", layer}, {"label", label}, {"title", label}}, f, style...))
@@ -23,7 +25,7 @@ func Review(site *constraint.Site, lot string, w Waters, r *design.Result, syste
 	addSite(site, lot, add)
 	for _, f := range w.Ponding.Features {
 		add("ponding", fmt.Sprintf("ponding %v, %s deep, %s, %v", f.Properties[2].Value, units.FormatLength(f.Properties[3].Value.(float64), system),
-			units.FormatVolume(f.Properties[5].Value.(float64), system), f.Properties[1].Value), f, area("#2e86c1", 0.5)...)
+			units.FormatVolume(f.Properties[5].Value.(float64), system), said(fmt.Sprint(f.Properties[1].Value))), f, area("#2e86c1", 0.5)...)
 	}
 	for _, f := range w.LowSpots.Features {
 		add("low_spots", fmt.Sprintf("low spot %v, %s deep, holds %s", f.Properties[0].Value,
@@ -49,7 +51,7 @@ func Review(site *constraint.Site, lot string, w Waters, r *design.Result, syste
 	}
 	for k, f := range Crossings(r.Crossings).Features {
 		c := r.Crossings[k]
-		add("crossings", fmt.Sprintf("%s %s: %s", c.Kind, c.ID, c.Says), f, marker("#f39c12", "small")...)
+		add("crossings", fmt.Sprintf("%s %s: %s", plain(c.Kind), c.ID, said(c.Says)), f, marker("#f39c12", "small")...)
 	}
 	for k, f := range Nodes(n).Features {
 		v := &n.Nodes[k]
@@ -59,12 +61,15 @@ func Review(site *constraint.Site, lot string, w Waters, r *design.Result, syste
 			color, size = "#1f618d", "medium"
 		} else if v.OutletType != "" {
 			color, size = "#145a32", "large"
-			label = fmt.Sprintf("outlet, %s, inv %s, gutter %s", v.OutletType, units.FormatElevation(v.Invert, system), units.FormatElevation(v.Gutter, system))
+			label = fmt.Sprintf("outlet, %s, inv %s, gutter %s", plain(string(v.OutletType)), units.FormatElevation(v.Invert, system), units.FormatElevation(v.Gutter, system))
 		}
 		add("nodes", label, f, marker(color, size)...)
 	}
 	return all
 }
+
+// plain is a name of a layer as people write it: "curb face".
+func plain(name string) string { return strings.ReplaceAll(name, "_", " ") }
 
 func stroke(color string, width float64) []Property {
 	return []Property{{"stroke", color}, {"stroke-width", width}, {"stroke-opacity", 1.0}}
@@ -81,7 +86,7 @@ func marker(color, size string) []Property {
 // addSite draws the site's lines under everything.
 func addSite(s *constraint.Site, lot string, add func(layer, label string, f Feature, style ...Property)) {
 	one := func(kind, id string, g orb.Geometry, style ...Property) {
-		add("site", kind+" "+id, Feature{g, []Property{{"id", id}, {"kind", kind}}}, style...)
+		add("site", plain(kind)+" "+id, Feature{g, []Property{{"id", id}, {"kind", kind}}}, style...)
 	}
 	for _, l := range s.Lots {
 		width := 1.0

@@ -80,7 +80,7 @@ func (l *layer) clearance(m constraint.Meeting, p constraint.Laid) (least float6
 	return least, under
 }
 
-const handDig = "have it marked and hand dig within 24 in each side of the mark"
+var handDig = fmt.Sprintf("have it marked and hand dig within %.2f m each side of the mark", constraint.HandDig)
 
 // utilitySays is what to do at a utility.
 func utilitySays(c Crossing, m constraint.Meeting, under bool) string {
@@ -98,6 +98,9 @@ func utilitySays(c Crossing, m constraint.Meeting, under bool) string {
 // boreCover is the cover a walk is bored under with, m: 12 in. Common practice, no
 // source.
 const boreCover = 12 * 0.0254
+
+// rootCut is how thick roots may be cut, m: 2 in. Common practice, no source.
+const rootCut = 2 * 0.0254
 
 // zoneSays is what to do where a pipe crosses a zone.
 func (l *layer) zoneSays(m constraint.Meeting, p constraint.Laid) string {
@@ -120,7 +123,7 @@ func (l *layer) zoneSays(m constraint.Meeting, p constraint.Laid) string {
 		}
 		return "saw cut, bed and patch; no thin-wall pipe under wheels"
 	case constraint.ZoneRoots:
-		return "hand dig or bore among the roots; cut none over 2 in without an arborist"
+		return fmt.Sprintf("hand dig or bore among the roots; cut none over %.2f m without an arborist", rootCut)
 	case constraint.ZoneWallStrip:
 		return crossesWall
 	}

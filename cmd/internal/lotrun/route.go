@@ -166,7 +166,8 @@ func (g *given) write(ctx context.Context, f *folder, r *design.Result, w *water
 	dams := w.dams(g.site)
 	r.Notes = append(r.Notes, damWords(dams)...)
 	layers := []vector.Layer{vector.Pipes(&r.Network), vector.Nodes(&r.Network), low, paths, v.overflow, v.pondings, v.boundary, vector.Grading(audit.findings), damLayer(dams), vector.Crossings(r.Crossings)}
-	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: v.ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: v.overflow}, r, out.Units)) {
+	for _, l := range append(layers, vector.Review(g.site, g.site.Lots[g.lot].ID, vector.Waters{Ponding: v.ponding, LowSpots: low, FlowPaths: paths, OverflowPaths: v.overflow}, r, out.Units,
+		func(says string) string { return report.Said([]string{says}, out.Units)[0] })) {
 		if err := writer.WriteGeoJSON(f.making, l); err != nil {
 			return "", err
 		}
