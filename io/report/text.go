@@ -218,7 +218,7 @@ func waterLevels(r *design.Result, s units.System) (lines []string) {
 		units.FormatElevation(first.Level, s), first.Share)
 	for _, w := range r.WhatIfs {
 		if slices.Contains(w.Overflows, first.Node) {
-			line += "; the first storm below to bring that: " + w.Name
+			line += "; of the storms in the table below, " + w.Name + " is the first to bring it"
 			break
 		}
 	}

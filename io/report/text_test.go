@@ -186,7 +186,7 @@ func TestWaterLevels(t *testing.T) {
 	r := inventedResult()
 	r.Network.Nodes[0].Rim, r.Network.Nodes[0].Freeboard = 30.5, 0.3
 	got := strings.Join(waterLevels(r, units.SI), "\n")
-	for _, want := range []string{"nearest to the rim of ds-1 in the design storm: 300 mm below it", "over its ground at 30.500 m, from 1.25 times the design storm's flow on; the first storm below to bring that: 100-year 5-min"} {
+	for _, want := range []string{"nearest to the rim of ds-1 in the design storm: 300 mm below it", "over its ground at 30.500 m, from 1.25 times the design storm's flow on; of the storms in the table below, 100-year 5-min is the first to bring it"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("%q lacks %q", got, want)
 		}

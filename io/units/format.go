@@ -20,6 +20,14 @@ const (
 	cubicFootPerSecond = cubicFoot
 )
 
+// Counted returns a number of things in words: "1 lot", "2 lots".
+func Counted(n int, thing string) string {
+	if n != 1 {
+		thing += "s"
+	}
+	return strconv.Itoa(n) + " " + thing
+}
+
 // FormatLength returns a plan length, with 0.1 ft or 0.01 m as the last digit:
 // "42.3 ft", "12.89 m".
 func FormatLength(metres float64, s System) string { return Nearest.Length(metres, s) }

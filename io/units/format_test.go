@@ -65,3 +65,11 @@ func TestFormatParses(t *testing.T) {
 		}
 	}
 }
+
+func TestCounted(t *testing.T) {
+	for n, want := range map[int]string{0: "0 lots", 1: "1 lot", 2: "2 lots"} {
+		if got := Counted(n, "lot"); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}

@@ -110,6 +110,14 @@ func decode(file string, data []byte) ([]feature, *crs.System, error) {
 	return list, system, nil
 }
 
+// article is a word with "a" or "an" before it.
+func article(word string) string {
+	if word != "" && strings.ContainsRune("aeiou", rune(word[0])) {
+		return "an " + word
+	}
+	return "a " + word
+}
+
 // jsonFault says what is wrong with a JSON text and on which line.
 func jsonFault(data []byte, err error) string {
 	line := func(offset int64) int { return 1 + bytes.Count(data[:min(len(data), int(offset))], []byte("\n")) }
@@ -119,9 +127,9 @@ func jsonFault(data []byte, err error) string {
 	case errors.As(err, &syntax):
 		return fmt.Sprintf("is not JSON: line %d: %v", line(syntax.Offset), err)
 	case errors.As(err, &kind) && kind.Field != "":
-		return fmt.Sprintf("is not GeoJSON: line %d: %s is a %s", line(kind.Offset), kind.Field, kind.Value)
+		return fmt.Sprintf("is not GeoJSON: line %d: %s is %s", line(kind.Offset), kind.Field, article(kind.Value))
 	case errors.As(err, &kind):
-		return fmt.Sprintf("is not GeoJSON: line %d: it is a %s", line(kind.Offset), kind.Value)
+		return fmt.Sprintf("is not GeoJSON: line %d: it is %s", line(kind.Offset), article(kind.Value))
 	}
 	return "is not JSON: " + err.Error()
 }

@@ -15,6 +15,7 @@ import (
 
 	"curbfall/io/crs"
 	"curbfall/io/spelling"
+	"curbfall/io/units"
 	"curbfall/routing/constraint"
 )
 
@@ -106,7 +107,7 @@ func (l *Lines) Site(system *crs.System, metresPerZ float64, trunk Trunk) (*cons
 	}
 	b.tellApart()
 	if deep > 0 {
-		b.notice("%d features carry a third coordinate: not used, levels come from the raster and from properties", deep)
+		b.notice("%s with a third coordinate: it is not used, levels come from the raster and from properties", units.Counted(deep, "feature"))
 	}
 	if len(b.site.Lots) == 0 {
 		return nil, nil, &Error{l.File, "has no lot; draw its outline as a Polygon of kind lot"}
@@ -185,7 +186,7 @@ var later = map[string]bool{"shot": true, "benchmark": true, "planned_pipe": tru
 func (b *builder) add(r *reader) error {
 	want, ok := shapes[r.kind]
 	if later[r.kind] {
-		b.notice("%s is of kind %s, which nothing uses yet: left out", r.name(), r.kind)
+		b.notice("%s is %s, which nothing uses yet: left out", r.name(), article(r.kind))
 		return nil
 	}
 	if !ok {
@@ -200,11 +201,11 @@ func (b *builder) add(r *reader) error {
 		return nil
 	}
 	if got := r.geometry.GeoJSONType(); got != want {
-		return fmt.Errorf("%s is a %s drawn as %s, want %s", r.name(), r.kind, got, want)
+		return fmt.Errorf("%s is %s drawn as %s, want %s", r.name(), article(r.kind), got, want)
 	}
 	if r.id == "" {
 		r.id = fmt.Sprintf("%s-%d", r.kind, r.index)
-		b.notice("a %s (feature number %d) has no id: called %s", r.kind, r.index, r.id)
+		b.notice("%s (feature number %d) has no id: called %s", article(r.kind), r.index, r.id)
 	}
 	if hidden(r.id) {
 		return fmt.Errorf("%s (feature number %d) has an id with a control character in it, such as a line break; take it out", r.kind, r.index)
@@ -332,7 +333,7 @@ func (b *builder) tellApart() {
 			for taken[*n.id] {
 				*n.id = n.kind + "-" + *n.id
 			}
-			b.notice("%s %s has the id of a %s: called %s, since pipes name their ends by it", n.kind, id, kind, *n.id)
+			b.notice("%s %s has the id of %s: called %s, since pipes name their ends by it", n.kind, id, article(kind), *n.id)
 			taken[*n.id] = true
 			continue
 		}

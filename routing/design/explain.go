@@ -196,7 +196,11 @@ func (d *job) verdict(r *Result, served, short int) string {
 			outlets = append(outlets, fmt.Sprintf("a %s %s outlet, invert %.4f m", p.Size.Nominal, p.Size.Material, p.InvertDown))
 		}
 	}
-	s := fmt.Sprintf("All %d inflows drain by gravity through %.2f m of pipe to %s", len(r.Inflows), r.PlanLength, strings.Join(outlets, ", and "))
+	all := fmt.Sprintf("All %d inflows drain", len(r.Inflows))
+	if len(r.Inflows) == 1 {
+		all = "The one inflow drains"
+	}
+	s := fmt.Sprintf("%s by gravity through %.2f m of pipe to %s", all, r.PlanLength, strings.Join(outlets, ", and "))
 	return s + leftOverWords(r) + overRimWords(n) + "."
 }
 

@@ -107,7 +107,7 @@ func (d *job) proposeDownspouts(roof int, area float64) []constraint.Downspout {
 	n := max(2, int(math.Ceil(area/d.criteria.Limits.DownspoutRoofArea)))
 	places := d.law.Eaves(roof)
 	if len(places) < n {
-		d.note("roof %s: %d downspouts wanted for %.0f m2, %d places found on its eaves inside the lot", r.ID, n, area, len(places))
+		d.note("roof %s: %d downspouts wanted for %.1f m2, places on its eaves inside the lot: %d", r.ID, n, area, len(places))
 		n = len(places)
 	}
 	var spouts []constraint.Downspout
@@ -118,7 +118,7 @@ func (d *job) proposeDownspouts(roof int, area float64) []constraint.Downspout {
 		})
 	}
 	if n > 0 {
-		d.assume("roof %s: %d downspouts proposed, one for every %.0f m2 of roof or less", r.ID, n, d.criteria.Limits.DownspoutRoofArea)
+		d.assume("roof %s: %s proposed, one for every %.1f m2 of roof or less", r.ID, counted(n, "downspout"), d.criteria.Limits.DownspoutRoofArea)
 	}
 	return spouts
 }
@@ -135,9 +135,9 @@ func (d *job) shares(roof string, spouts []constraint.Downspout) []float64 {
 		}
 	}
 	if sum > 1+shareSlack {
-		d.note("roof %s: the shares of its downspouts add up to %.2f", roof, sum)
+		d.note("roof %s: the shares of its downspouts add up to %.2f, so more water is led off than falls on it: lower them to 1 in all", roof, sum)
 	} else if !open && sum < 1-shareSlack {
-		d.note("roof %s: %.0f %% of it is on no downspout", roof, 100*(1-sum))
+		d.note("roof %s: %.0f %% of it is on no downspout: raise their shares to 1 in all, or draw what takes the rest", roof, 100*(1-sum))
 	}
 	return constraint.Shares(spouts)
 }
@@ -181,7 +181,7 @@ func (d *job) areaDrains() []Inflow {
 	number := 0
 	for i, s := range spots {
 		if i == mostProposed {
-			d.note("%d more low spots matter; area drains are proposed at the %d that receive most", len(spots)-i, i)
+			d.note("of %s that matter, area drains are proposed at the %d that receive most", counted(len(spots), "low spot"), i)
 			break
 		}
 		in := d.surfaceInflow(d.nextID("ad", &number), network.Inlet, s.Pit, d.law.Ground.Ground(s.Pit[0], s.Pit[1]))
@@ -213,6 +213,14 @@ func (d *job) siteHas(id string) bool {
 		slices.ContainsFunc(s.Inlets, func(x constraint.Inlet) bool { return x.ID == id }) ||
 		slices.ContainsFunc(s.ChannelDrains, func(x constraint.ChannelDrain) bool { return x.ID == id }) ||
 		slices.ContainsFunc(s.Outlets, func(x constraint.Outlet) bool { return x.ID == id })
+}
+
+// counted is a number of things in words.
+func counted(n int, thing string) string {
+	if n != 1 {
+		thing += "s"
+	}
+	return fmt.Sprintf("%d %s", n, thing)
 }
 
 // noGrate is a drain nobody described.

@@ -43,6 +43,7 @@ func (l *layer) warnings() {
 		l.note("flows are larger than the times water takes through the pipes leave: laid for less, pipes would not settle, or water would come higher over a rim")
 	}
 	lim := l.criteria.Limits
+	l.deepFlow()
 	for k := range l.net.Pipes {
 		p := &l.net.Pipes[k]
 		full := p.Capacity / (math.Pi / 4 * p.Size.Inside * p.Size.Inside)
@@ -57,9 +58,30 @@ func (l *layer) warnings() {
 		case p.Velocity > top:
 			l.note("pipe %s: %.2f m/s at design flow, over %.2f m/s: anchor it, guard what it strikes", p.ID, p.Velocity, top)
 		}
-		if p.DepthRatio > lim.DepthRatioMax && p.Flow <= p.Capacity {
-			l.note("pipe %s flows %.0f %% deep at design flow, over %.0f %%", p.ID, 100*p.DepthRatio, 100*lim.DepthRatioMax)
+	}
+}
+
+// deepFlow reports pipes that flow deeper than they should, those alike together.
+func (l *layer) deepFlow() {
+	most := l.criteria.Limits.DepthRatioMax
+	ids, depths := map[string][]string{}, []string{}
+	for k := range l.net.Pipes {
+		p := &l.net.Pipes[k]
+		if !(p.DepthRatio > most) || p.Flow > p.Capacity {
+			continue
 		}
+		depth := fmt.Sprintf("%.0f", 100*p.DepthRatio)
+		if ids[depth] == nil {
+			depths = append(depths, depth)
+		}
+		ids[depth] = append(ids[depth], p.ID)
+	}
+	for _, depth := range depths {
+		who := "pipe " + ids[depth][0] + " flows"
+		if len(ids[depth]) > 1 {
+			who = "pipes " + strings.Join(ids[depth], ", ") + " flow"
+		}
+		l.note("%s %s %% deep at design flow, over %.0f %%", who, depth, 100*most)
 	}
 }
 

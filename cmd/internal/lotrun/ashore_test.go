@@ -66,7 +66,7 @@ func TestSmallLowSpots(t *testing.T) {
 		}
 	}
 	says := w.smallWords()
-	if len(says) != 1 || !strings.Contains(says[0], "no deeper than the raster's noise of 0.020 m from cell to cell makes them, or hold less than 0.01 m3") {
+	if len(says) != 1 || !strings.Contains(says[0], "no deeper than the raster's noise of 0.020 m from cell to cell makes them, or holding less than 0.01 m3") {
 		t.Errorf("%q", says)
 	}
 	g = grid.New(grid.NewFrame(0, 0, 1, 1), 20, 20)

@@ -43,7 +43,8 @@ func Check(_ context.Context, in Inputs, s units.System) (*Finished, error) {
 		{"vertical unit", verticalName(g.dem.MetresPerZ)},
 		{"ground in the window", fmt.Sprintf("%s to %s", units.FormatElevation(low, s), units.FormatElevation(high, s))},
 		{"voids in the window", g.voidWords()},
-		{"site", fmt.Sprintf("%d lots, %d roofs, %d curbs, %d downspouts, %d inlets, %d outlets", len(g.site.Lots), len(g.site.Roofs), len(g.site.Curbs), len(g.site.Downspouts), len(g.site.Inlets), len(g.site.Outlets))},
+		{"site", strings.Join([]string{units.Counted(len(g.site.Lots), "lot"), units.Counted(len(g.site.Roofs), "roof"), units.Counted(len(g.site.Curbs), "curb"), units.Counted(len(g.site.Downspouts), "downspout"),
+			units.Counted(len(g.site.Inlets), "inlet"), units.Counted(len(g.site.Outlets), "outlet")}, ", ")},
 	}
 	if in.Criteria != "" {
 		facts = append(facts, fact{"criteria", in.Criteria})
@@ -188,8 +189,8 @@ func terrainInto(ctx context.Context, in Inputs, out Output, f *folder) (*Finish
 	if err != nil {
 		return nil, err
 	}
-	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("%d low spots deeper than %s, %d flow paths draining %s or more, in %s.\n", len(low.Features),
-		units.FormatDepth(w.least.Depth, out.Units), len(paths.Features), units.FormatArea(pathShown, out.Units), out.Folder) + w.firstLines(out.Units) + noteLines(g.notes, out.Units)}, nil
+	return &Finished{Feasible: true, Summary: summary, Report: fmt.Sprintf("%s deeper than %s, %s draining %s or more, in %s.\n", units.Counted(len(low.Features), "low spot"),
+		units.FormatDepth(w.least.Depth, out.Units), units.Counted(len(paths.Features), "flow path"), units.FormatArea(pathShown, out.Units), out.Folder) + w.firstLines(out.Units) + noteLines(g.notes, out.Units)}, nil
 }
 
 // terrainAssumed says what the water on the ground rests on.

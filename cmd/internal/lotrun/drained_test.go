@@ -102,6 +102,13 @@ func TestNothingServed(t *testing.T) {
 			t.Fatalf("cell %d stands %v deep with a design that carries nothing, %v without", i, nothing.Depth[i], before.Depth[i])
 		}
 	}
+	s, err := y.storm(d, y.criteria.Storm)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if says := strings.Join(y.stands("now", s), "\n"); !strings.Contains(says, "m3 of water stand on the lot as it is") || strings.Contains(says, "drains in") {
+		t.Errorf("%q", says)
+	}
 }
 
 // An outlet in the yard gives the water back to the ground: none is lost.

@@ -7,6 +7,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
+	"curbfall/io/units"
 	"curbfall/io/vector"
 	"curbfall/routing/constraint"
 	"curbfall/terrain/flow"
@@ -108,13 +109,13 @@ func (a *audit) add(counts map[string][3]int, kind, feature string, findings ...
 func (a *audit) count(counts map[string][3]int) {
 	all := func(kind string) int { return counts[kind][0] + counts[kind][1] + counts[kind][2] }
 	if n := counts["walls"]; all("walls") > 0 {
-		a.says = append(a.says, fmt.Sprintf("ground beside %d walls: it falls away as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", all("walls"), n[0], n[1], n[2]))
+		a.says = append(a.says, fmt.Sprintf("ground beside %s: it falls away as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", units.Counted(all("walls"), "wall"), n[0], n[1], n[2]))
 	}
 	if n := counts["lawn"]; all("lawn") > 0 {
-		a.says = append(a.says, fmt.Sprintf("lawn: of %d places it falls as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", all("lawn"), n[0], n[1], n[2]))
+		a.says = append(a.says, fmt.Sprintf("lawn: of %s it falls as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", units.Counted(all("lawn"), "place"), n[0], n[1], n[2]))
 	}
 	if n := counts["swales"]; all("swales") > 0 {
-		a.says = append(a.says, fmt.Sprintf("swales: of %d stretches %d fall as they should, %d too little or too much, unknown at %d (grading.geojson)", all("swales"), n[0], n[1], n[2]))
+		a.says = append(a.says, fmt.Sprintf("swales: of %s it falls as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", stretches(all("swales")), n[0], n[1], n[2]))
 	}
 }
 
@@ -143,4 +144,11 @@ func (a *audit) street(curb string, kept []grading.Finding) {
 	if failed > 0 {
 		a.says = append(a.says, fmt.Sprintf("street water that stands to the top of curb %s comes onto the lot along %.1f m of its %.1f m: the ground behind stands %.2f m over the gutter there, the curb %.2f m", curb, failed, length, lowest, kept[0].Rule.Required))
 	}
+}
+
+func stretches(n int) string {
+	if n == 1 {
+		return "1 stretch"
+	}
+	return fmt.Sprintf("%d stretches", n)
 }

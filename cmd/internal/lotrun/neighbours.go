@@ -35,7 +35,10 @@ func (y *yard) neighbourWords(when string, sides []vector.BoundaryFlow) (says []
 			in = append(in, fmt.Sprintf("%.1f L/s over %s", s.Before.In*1000, sideWords(ring, s.Side)))
 		}
 	}
-	if len(in) > 0 {
+	if len(in) == 1 {
+		_, over, _ := strings.Cut(in[0], " over ")
+		says = append(says, fmt.Sprintf("%s %.1f L/s run onto the lot over %s", when, total*1000, over))
+	} else if len(in) > 1 {
 		says = append(says, fmt.Sprintf("%s %.1f L/s run onto the lot: %s", when, total*1000, strings.Join(in, ", ")))
 	}
 	for _, s := range sides {
@@ -43,8 +46,13 @@ func (y *yard) neighbourWords(when string, sides []vector.BoundaryFlow) (says []
 			continue
 		}
 		if id, drawn := y.beyond(ring, &s); drawn {
-			says = append(says, fmt.Sprintf("%s %.1f L/s leave the lot in one place over %s, %.1f m along it, onto %s; %.1f L/s as it is: concentrated flow onto a neighbour is for spreading, or for a drain",
-				when, s.After.Most*1000, sideWords(ring, s.Side), s.After.MostAt, id, s.Before.Most*1000))
+			now, then := fmt.Sprintf("%.1f", s.Before.Most*1000), fmt.Sprintf("%.1f", s.After.Most*1000)
+			asItIs := now + " L/s as it is"
+			if now == then {
+				asItIs = "as much as it is"
+			}
+			says = append(says, fmt.Sprintf("%s %s L/s leave the lot in one place over %s, %.1f m along it, onto %s; %s: concentrated flow onto a neighbour is for spreading, or for a drain",
+				when, then, sideWords(ring, s.Side), s.After.MostAt, id, asItIs))
 		}
 	}
 	return says

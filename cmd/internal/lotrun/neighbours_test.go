@@ -55,7 +55,7 @@ func TestConcentrated(t *testing.T) {
 	says := strings.Join(y.neighbourWords("today", sides), "\n")
 	for _, want := range []string{
 		"today 6.8 L/s run onto the lot: 1.7 L/s over its south side (side 1), 1.7 L/s over its north side (side 3), 3.3 L/s over its west side (side 4)",
-		"today 10.7 L/s leave the lot in one place over its east side (side 2), 9.5 m along it, onto east; 10.7 L/s as it is",
+		"today 10.7 L/s leave the lot in one place over its east side (side 2), 9.5 m along it, onto east; as much as it is: ",
 	} {
 		if !strings.Contains(says, want) {
 			t.Errorf("%q, want %q", says, want)
@@ -64,5 +64,23 @@ func TestConcentrated(t *testing.T) {
 	y.lot = 1 // its water leaves where nobody's lot is drawn
 	if says := strings.Join(y.neighbourWords("today", sides), "\n"); strings.Contains(says, "one place") || !strings.Contains(says, "run onto the lot") {
 		t.Errorf("%q", says)
+	}
+}
+
+// Over one side alone the figure is told once, and so is one that stays.
+func TestToldOnce(t *testing.T) {
+	y := &yard{site: &constraint.Site{Lots: []constraint.Lot{
+		{ID: "lot", Area: orb.Polygon{{{0, 0}, {10, 0}, {10, 10}, {0, 10}, {0, 0}}}}, {ID: "east", Area: orb.Polygon{{{10, 0}, {20, 0}, {20, 10}, {10, 10}, {10, 0}}}}}}}
+	before := vector.Over{In: 0.0005, Most: 0.00502, MostAt: 5}
+	side := func(after float64) []vector.BoundaryFlow {
+		return []vector.BoundaryFlow{{Lot: "lot", Side: 2, Line: orb.LineString{{10, 0}, {10, 10}}, Before: before, After: &vector.Over{Most: after, MostAt: 5}}}
+	}
+	for after, want := range map[float64]string{0.00501: "onto east; as much as it is: ", 0.003: "onto east; 5.0 L/s as it is: "} {
+		says := strings.Join(y.neighbourWords("today", side(after)), "\n")
+		for _, w := range []string{want, "today 0.5 L/s run onto the lot over its east side (side 2)"} {
+			if !strings.Contains(says, w) {
+				t.Errorf("%q does not say %q", says, w)
+			}
+		}
 	}
 }

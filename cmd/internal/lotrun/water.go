@@ -106,7 +106,7 @@ func (w *water) curbWords() []string {
 	if leaks == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("the raster lets the street's water over vertical curbs at %d cells: raised by the curb's height there, for water alone", leaks)}
+	return []string{fmt.Sprintf("the raster lets the street's water over vertical curbs at %s: raised by the curb's height there, for water alone", units.Counted(leaks, "cell"))}
 }
 
 // smallWords says how many low spots are left out as too small, of those as deep
@@ -121,7 +121,7 @@ func (w *water) smallWords() []string {
 	if small == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("%d low spots are left out: they are no deeper than the raster's noise of %.3f m from cell to cell makes them, or hold less than %.2f m3", small, w.noise, lowSpotHolds)}
+	return []string{fmt.Sprintf("%s left out: no deeper than the raster's noise of %.3f m from cell to cell makes them, or holding less than %.2f m3", units.Counted(small, "low spot"), w.noise, lowSpotHolds)}
 }
 
 // firstSpots is how many low spots are told in words.

@@ -134,5 +134,8 @@ func (y *yard) stands(when string, s *stormed) []string {
 	if math.Max(volume[0], volume[1]) < spilledShown {
 		return []string{when + " no water stands on the lot"}
 	}
+	if !slices.ContainsFunc(s.rain.inflows, func(f inflow) bool { return f.served() }) { // nothing is led off
+		return []string{fmt.Sprintf("%s %.2f m3 of water stand on the lot as it is", when, volume[0])}
+	}
 	return []string{fmt.Sprintf("%s %.2f m3 of water stand on the lot as it is, %.2f m3 with the drains in", when, volume[0], volume[1])}
 }
