@@ -56,3 +56,19 @@ func TestOdd(t *testing.T) {
 		}
 	}
 }
+
+// A hole is not of the area: of a keep-out it is open, of a roof it sheds nothing.
+func TestHoles(t *testing.T) {
+	yard := orb.Polygon{box(0, 0, 10, 10)[0], box(4, 4, 6, 6)[0]}
+	s := solidShape(yard, 0)
+	if d := s.distance(orb.Point{5, 5}); d != 1 {
+		t.Errorf("the middle of the hole lies %v m from the area, want 1", d)
+	}
+	if got := s.spans(orb.Point{-1, 5}, orb.Point{11, 5}); !slices.Equal(got, []span{{1, 5}, {7, 11}}) {
+		t.Errorf("inside along %v", got)
+	}
+	roof := Roof{Outline: yard}
+	if a := roof.AreaInside(&Lot{Area: box(-5, -5, 15, 15)}); math.Abs(a-96) > 1e-3 {
+		t.Errorf("%v m2 of roof, want 96", a)
+	}
+}

@@ -72,7 +72,7 @@ func (g *given) lotWords() (says []string) {
 		law := constraint.NewLaw(g.ground, g.site, k, g.criteria.Limits)
 		given := slices.ContainsFunc(g.site.Outlets, func(o constraint.Outlet) bool { return law.Reaches(o.At) })
 		points, why := law.CurbPoints(checkStep)
-		if !given && len(points) == 0 {
+		if !given && len(points) == 0 && g.criteria.Outlet == constraint.CurbFace {
 			says = append(says, fmt.Sprintf("lot %s has no place to discharge: %s", law.Lot.ID, why.Says))
 		}
 		for _, odd := range law.Odd() {
