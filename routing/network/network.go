@@ -7,6 +7,7 @@ package network
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -125,17 +126,26 @@ func (n *Network) Turn(v int) (most float64) {
 const turnTold = math.Pi / 180
 
 // Fitting names what is built at node v, with the degrees it turns water where a
-// bend or a wye does: "wye 45", "cleanout bend 22.5".
+// bend or a wye does, and that it narrows the pipe where it does: "wye 45",
+// "cleanout bend 22.5", "wye 45 and reducer".
 func (n *Network) Fitting(v int) string {
 	words := strings.ReplaceAll(string(n.Nodes[v].Kind), "_", " ")
-	turn := n.Turn(v)
-	switch k := n.Nodes[v].Kind; {
-	case turn < turnTold || k.Inflow() || k == SedimentTrap:
-		return words
-	case k != Bend && k != Wye:
-		words += " bend"
+	if turn := n.Turn(v); turn >= turnTold && !n.Nodes[v].Kind.Inflow() && n.Nodes[v].Kind != SedimentTrap {
+		if k := n.Nodes[v].Kind; k != Bend && k != Wye {
+			words += " bend"
+		}
+		words += " " + strconv.FormatFloat(math.Round(turn*1800/math.Pi)/10, 'f', -1, 64)
 	}
-	return words + " " + strconv.FormatFloat(math.Round(turn*1800/math.Pi)/10, 'f', -1, 64)
+	if n.narrows(v) && n.Nodes[v].Kind != Reducer {
+		words += " and reducer"
+	}
+	return words
+}
+
+// narrows tells whether a pipe into node v is of a larger size than the one out.
+func (n *Network) narrows(v int) bool {
+	out := n.Nodes[v].Out
+	return out >= 0 && slices.ContainsFunc(n.Pipes, func(p Pipe) bool { return p.To == v && p.Size.Diameter > n.Pipes[out].Size.Diameter })
 }
 
 // PlanLength is the total plan length of all pipes, m.

@@ -28,7 +28,9 @@ func TestFitting(t *testing.T) {
 		n.Nodes = append(n.Nodes, node)
 	}
 	n.Nodes[0].Kind, n.Nodes[5].Kind, n.Nodes[2].Kind, n.Nodes[3].Kind, n.Nodes[4].Kind = Downspout, Inlet, Wye, Cleanout, OutletNode
-	for v, want := range []string{"downspout", "bend 22.5", "wye 45", "cleanout bend 33.6", "outlet", "inlet"} {
+	n.Pipes[n.Nodes[2].Out].Size.Diameter = -0.1 // narrower than those that come in
+	n.Pipes[n.Nodes[3].Out].Size.Diameter = -0.1
+	for v, want := range []string{"downspout", "bend 22.5", "wye 45 and reducer", "cleanout bend 33.6", "outlet", "inlet"} {
 		if got := n.Fitting(v); got != want {
 			t.Errorf("%d: %q, want %q", v, got, want)
 		}
