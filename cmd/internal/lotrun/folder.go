@@ -36,7 +36,8 @@ var (
 		"overflow_paths.geojson", "ponding.geojson", "boundary_flow.geojson", "grading.geojson", "dams.geojson",
 		"review.geojson", "summary.json", "design.gpkg",
 	}
-	routeCommand = command{"route", routeFiles, "pipes.geojson"}
+	// All that terrain tells route tells anew.
+	routeCommand = command{"route", append([]string{filledRaster, directionRaster, areaRaster, depthRaster}, routeFiles...), "summary.json"}
 	demoCommand  = command{"demo", append([]string{DemoGround, DemoSite, DemoCriteria}, routeFiles...), DemoSite}
 
 	terrainCommand = command{"terrain", []string{
