@@ -76,19 +76,6 @@ func (p Piece) At(s float64) float64 {
 	return p.Z + (p.B+p.C*t)*t
 }
 
-// SagUnder is how far the ground between From and To dips below the chord of
-// its ends at most, m; zero where it arches above.
-func (p Piece) SagUnder() float64 {
-	d := p.To - p.From
-	return max(0, p.C*d*d/4)
-}
-
-// RiseOver is how far the ground arches above the chord of its ends at most, m.
-func (p Piece) RiseOver() float64 {
-	d := p.To - p.From
-	return max(0, -p.C*d*d/4)
-}
-
 // sliver is the share of a line under which a piece is dropped: it is below
 // the rounding of the crossings it lies between.
 const sliver = 1e-12
