@@ -1,0 +1,376 @@
+package search
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+
+	"curbfall/routing/constraint"
+)
+
+// continuous is the model of the plane: fields bilinear between centres.
+type continuous struct {
+	*caseFile
+	obstacles []orb.Ring
+	strips    []orb.Ring
+	// Ceiling, floor and price at the centres, row by row.
+	ceiling, floor, prices []float64
+}
+
+func newContinuous(c *caseFile) *continuous {
+	m := &continuous{caseFile: c}
+	for k := range c.NX * c.NY {
+		st := c.node(k%c.NX, k/c.NX, asFiled())
+		m.ceiling, m.floor = append(m.ceiling, st.Ceiling), append(m.floor, st.Floor)
+		m.prices = append(m.prices, c.price(k%c.NX, k/c.NX))
+	}
+	for _, raw := range c.Obstacles {
+		var box [4]float64
+		var ring [][2]float64
+		if json.Unmarshal(raw, &box) == nil {
+			ring = [][2]float64{{box[0], box[1]}, {box[2], box[1]}, {box[2], box[3]}, {box[0], box[3]}}
+		} else if err := json.Unmarshal(raw, &ring); err != nil {
+			panic(err)
+		}
+		m.obstacles = append(m.obstacles, closedRing(ring))
+	}
+	for _, s := range c.UtilityStrips {
+		m.strips = append(m.strips, closedRing(s.Polygon))
+	}
+	return m
+}
+
+func closedRing(list [][2]float64) orb.Ring {
+	var r orb.Ring
+	for _, p := range list {
+		r = append(r, orb.Point(p))
+	}
+	if r[0] != r[len(r)-1] {
+		r = append(r, r[0])
+	}
+	if r.Orientation() == orb.CW {
+		r.Reverse()
+	}
+	return r
+}
+
+// inside returns the stretch of a line in a convex ring as shares; from >= to
+// where it stays out or touches.
+func inside(r orb.Ring, a, b orb.Point) (from, to float64) {
+	from, to = 0, 1
+	for k := 1; k < len(r); k++ {
+		p, q := r[k-1], r[k]
+		l := planar.Distance(p, q)
+		s0 := ((q[0]-p[0])*(a[1]-p[1]) - (q[1]-p[1])*(a[0]-p[0])) / l // left of the side is inside
+		s1 := ((q[0]-p[0])*(b[1]-p[1]) - (q[1]-p[1])*(b[0]-p[0])) / l
+		const edge = 1e-9
+		switch {
+		case s0 <= edge && s1 <= edge:
+			return 1, 0
+		case s0 < 0:
+			from = math.Max(from, s0/(s0-s1))
+		case s1 < 0:
+			to = math.Min(to, s0/(s0-s1))
+		}
+	}
+	return from, to
+}
+
+// at is a field at a point of the plane.
+func (m *continuous) at(field []float64, p orb.Point) float64 {
+	x, y := p[0]/m.Cell-0.5, p[1]/m.Cell-0.5
+	i, j := min(m.NX-2, max(0, int(x))), min(m.NY-2, max(0, int(y)))
+	u, v := x-float64(i), y-float64(j)
+	k := j*m.NX + i
+	return (field[k]*(1-u)+field[k+1]*u)*(1-v) + (field[k+m.NX]*(1-u)+field[k+m.NX+1]*u)*v
+}
+
+// lineStep is the spacing of stations along a line of the continuous model, in
+// cells; fields are parabolas along it, and their sag at this step is under a
+// millimetre on the relief drawn, and is taken off.
+const lineStep = 0.25
+
+func (m *continuous) line(st []constraint.Station, a, b orb.Point) ([]constraint.Station, float64, bool) {
+	low, highX, highY := m.Cell/2, (float64(m.NX)-0.5)*m.Cell, (float64(m.NY)-0.5)*m.Cell
+	for _, p := range []orb.Point{a, b} {
+		if p[0] < low-1e-9 || p[1] < low-1e-9 || p[0] > highX+1e-9 || p[1] > highY+1e-9 {
+			return st, 0, false
+		}
+	}
+	for _, r := range m.obstacles {
+		if from, to := inside(r, a, b); to-from > 1e-9 {
+			return st, 0, false
+		}
+	}
+	length := planar.Distance(a, b)
+	cuts := []float64{0, 1}
+	n := int(math.Ceil(length / (lineStep * m.Cell)))
+	for k := 1; k < n; k++ {
+		cuts = append(cuts, float64(k)/float64(n))
+	}
+	for axis := range 2 { // where fields bend
+		d := (b[axis] - a[axis]) / m.Cell
+		from := a[axis]/m.Cell - 0.5
+		for k := math.Ceil(math.Min(from, from+d)); d != 0 && k <= math.Max(from, from+d); k++ {
+			if s := (k - from) / d; s > 0 && s < 1 {
+				cuts = append(cuts, s)
+			}
+		}
+	}
+	type band struct{ from, to, low, high float64 }
+	var bands []band
+	for k, r := range m.strips {
+		if from, to := inside(r, a, b); to > from {
+			bands = append(bands, band{from, to, m.UtilityStrips[k].Blocked[0], m.UtilityStrips[k].Blocked[1]})
+			cuts = append(cuts, from, to)
+		}
+	}
+	slices.Sort(cuts)
+	priced := 0.0
+	var sags []float64 // of the ceiling below its chord, stretch by stretch
+	first := len(st)
+	q := func(t float64) orb.Point { return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])} }
+	for k, s := range cuts {
+		p := q(s)
+		x := constraint.Free(s*length, m.at(m.ceiling, p), m.at(m.floor, p))
+		for _, u := range bands {
+			if s >= u.from && s <= u.to {
+				x.Low, x.High = math.Min(x.Low, u.low), math.Max(x.High, u.high)
+			}
+		}
+		st = append(st, x)
+		if k > 0 { // Simpson's rule is exact on a parabola
+			h := s - cuts[k-1]
+			mid := q(s - h/2)
+			priced += h * length / 6 * (m.at(m.prices, q(cuts[k-1])) + 4*m.at(m.prices, mid) + m.at(m.prices, p))
+			sags = append(sags, (m.at(m.ceiling, q(cuts[k-1]))+m.at(m.ceiling, p))/2-m.at(m.ceiling, mid))
+		}
+	}
+	for k, sag := range sags {
+		if sag > 0 {
+			st[first+k].Ceiling -= sag
+			st[first+k+1].Ceiling -= sag
+		}
+	}
+	return st, priced, true
+}
+
+// pose makes the search over the plane at a step.
+func (m *continuous) pose(step float64, reach int) *Search {
+	p := Problem{Reach: reach, SlopeMin: m.SMin, Interior: m.line}
+	p.Lattice = Lattice{Origin: orb.Point{m.Cell / 2, m.Cell / 2}, Step: step,
+		Cols: int(math.Round(float64(m.NX-1)*m.Cell/step)) + 1, Rows: int(math.Round(float64(m.NY-1)*m.Cell/step)) + 1}
+	p.Usable = make([]bool, p.Cols*p.Rows)
+	for i := range p.Usable {
+		p.Usable[i] = true
+		q := p.At(i)
+		for _, r := range m.obstacles {
+			if planar.RingContains(r, q) && planar.DistanceFrom(orb.LineString(r), q) > 1e-9 {
+				p.Usable[i] = false
+			}
+		}
+	}
+	g := New(p)
+	s := m.Start.Cell
+	at := int(math.Round(float64(s[1])*m.Cell/step))*p.Cols + int(math.Round(float64(s[0])*m.Cell/step))
+	g.UseEnds(g.EndsAt(m.curb(step)))
+	g.startAt(at, m.nodes(nil, s[0], s[1], 0, asFiled()), m.startMost())
+	return g
+}
+
+// curb lists points along the row of targets, between neighbours too.
+func (m *continuous) curb(step float64) (list []Outlet) {
+	point := func(k int) orb.Point {
+		return orb.Point{(float64(m.Targets[k].Cell[0]) + 0.5) * m.Cell, (float64(m.Targets[k].Cell[1]) + 0.5) * m.Cell}
+	}
+	reach := 3.1 * step
+	for k := range m.Targets {
+		list = append(list, Outlet{At: point(k), MinInvert: m.Targets[k].MinInvert, Enter: m.line, Slope: m.SMin, Reach: reach})
+		if k+1 == len(m.Targets) || planar.Distance(point(k), point(k+1)) > 1.01*m.Cell {
+			continue
+		}
+		const parts = 4
+		for f := 1; f < parts; f++ {
+			u := float64(f) / parts
+			p, q := point(k), point(k+1)
+			list = append(list, Outlet{At: orb.Point{p[0] + u*(q[0]-p[0]), p[1] + u*(q[1]-p[1])},
+				MinInvert: m.Targets[k].MinInvert*(1-u) + m.Targets[k+1].MinInvert*u, Enter: m.line, Slope: m.SMin, Reach: reach})
+		}
+	}
+	return list
+}
+
+// attempt finds a way at one step and straightens it.
+func (m *continuous) attempt(step float64, reach int) (path []orb.Point, cost, margin float64) {
+	g := m.pose(step, reach)
+	targets := g.targets()
+	margin, _ = g.forward(0, targets)
+	if margin < -admit {
+		return nil, 0, margin
+	}
+	nodes, end, ok := g.shortest(0, targets, g.reverse(targets, math.Inf(1)))
+	if !ok {
+		return nil, 0, margin
+	}
+	for _, n := range nodes {
+		path = append(path, g.At(n))
+	}
+	o := g.Outlets[targets[end].outlet]
+	path = append(path, o.At)
+	path, cost = m.refined(path, o)
+	return path, cost, margin
+}
+
+// refined moves a way's points freely.
+func (m *continuous) refined(path []orb.Point, end Outlet) ([]orb.Point, float64) {
+	var plan Plan
+	for k, p := range path {
+		plan = append(plan, Point{Vertex{p, k + 1, -1, -1}, math.NaN()})
+	}
+	last := len(plan) - 1
+	plan[0].Source, plan[last].Outlet, plan[last].Next = 0, 0, -1
+	plan[last].Along = m.along(end.At)
+	rules := Rules{
+		Start:  func(int) float64 { return m.startMost() },
+		Line:   func(int, int, float64) (constraint.Line, float64) { return m.line, m.SMin },
+		Outlet: func(_ int, s float64) (orb.Point, float64, bool) { return m.onCurb(s) },
+		Turn:   func(_, _, _ orb.Point, _ bool) float64 { return 0 },
+	}
+	cost := math.Inf(1)
+	for _, split := range []float64{4, 2, 1} {
+		rules.Split = split * m.Cell
+		plan, cost = Refine(context.Background(), plan, rules, 1.5*m.Cell)
+	}
+	path = path[:0]
+	for v := slices.IndexFunc(plan, func(s Point) bool { return s.Source == 0 }); v >= 0; v = plan[v].Next {
+		path = append(path, plan[v].At)
+	}
+	return path, cost
+}
+
+// target is the point of target k.
+func (m *continuous) target(k int) orb.Point {
+	return orb.Point{(float64(m.Targets[k].Cell[0]) + 0.5) * m.Cell, (float64(m.Targets[k].Cell[1]) + 0.5) * m.Cell}
+}
+
+// along is the station of a point of the row of targets, from the first one.
+func (m *continuous) along(p orb.Point) float64 { return planar.Distance(m.target(0), p) }
+
+// onCurb is the point of the row at a station and the invert asked for there.
+func (m *continuous) onCurb(s float64) (orb.Point, float64, bool) {
+	for k := range m.Targets {
+		p := m.target(k)
+		s0 := m.along(p)
+		if math.Abs(s-s0) < 1e-12 {
+			return p, m.Targets[k].MinInvert, true
+		}
+		if k+1 == len(m.Targets) || s < s0 {
+			break
+		}
+		q := m.target(k + 1)
+		if s1 := m.along(q); s < s1 && s1-s0 <= 1.01*m.Cell {
+			u := (s - s0) / (s1 - s0)
+			return orb.Point{p[0] + u*(q[0]-p[0]), p[1] + u*(q[1]-p[1])}, m.Targets[k].MinInvert*(1-u) + m.Targets[k+1].MinInvert*u, true
+		}
+	}
+	return orb.Point{}, 0, false
+}
+
+func runContinuous(t *testing.T, c *caseFile) {
+	m := newContinuous(c)
+	path, cost, margin := m.attempt(c.Cell, 4)
+	for _, finer := range []float64{2, 4} {
+		if path != nil || margin < -nearlyThere || math.IsInf(margin, -1) && finer > 2 {
+			break
+		}
+		path, cost, margin = m.attempt(c.Cell/finer, 4)
+	}
+	if feasible := path != nil; feasible != c.Expected.Feasible {
+		t.Fatalf("feasible %v (margin %.4f), want %v", feasible, margin, c.Expected.Feasible)
+	}
+	if path == nil {
+		return
+	}
+	if err := m.walk(path); err != nil {
+		t.Error(err)
+	}
+	best, lower := c.Expected.BestKnown, c.Expected.LowerBound
+	if e := c.Expected.Cost; e != nil {
+		best, lower = e, e
+	}
+	if best != nil {
+		above := cost / *best - 1
+		t.Logf("cost %.4f, %.3f %% above the best known", cost, 100*above)
+		if above > farthestAbove {
+			t.Errorf("cost %.4f, more than %g above the best known %.4f", cost, farthestAbove, *best)
+		}
+		c.above = above
+	}
+	if lower != nil && cost < *lower-c.tolerance("cost") {
+		t.Errorf("cost %.6f is below the bound %.6f", cost, *lower)
+	}
+}
+
+// A route in the plane may cost this share more than the best known: one of
+// them, and their mean.
+const (
+	farthestAbove = 0.004
+	meanAbove     = 0.001
+)
+
+// nearlyThere is the missing height up to which a finer lattice is tried, m.
+const nearlyThere = 0.03
+
+// walk re-proves a way in centimetres by the highest profile.
+func (m *continuous) walk(path []orb.Point) error {
+	y, first := m.startMost(), true
+	at := 0.0
+	for k := 1; k < len(path); k++ {
+		a, b := path[k-1], path[k]
+		length := planar.Distance(a, b)
+		n := int(math.Ceil(length / 0.01))
+		for i := 0; i <= n; i++ {
+			s := float64(i) / float64(n)
+			p := orb.Point{a[0] + s*(b[0]-a[0]), a[1] + s*(b[1]-a[1])}
+			if i > 0 || !first {
+				step := length / float64(n)
+				if i == 0 {
+					step = 0
+				}
+				y -= m.SMin * step
+				at += step
+			}
+			first = false
+			y = math.Min(y, m.at(m.ceiling, p))
+			for q, r := range m.strips {
+				in := planar.RingContains(r, p)
+				if u := m.UtilityStrips[q].Blocked; in && y > u[0] && y < u[1] {
+					y = u[0]
+				}
+			}
+			if floor := m.at(m.floor, p); y < floor-1e-4 {
+				return fmt.Errorf("at %.2f m the invert %.4f is below the floor %.4f", at, y, floor)
+			}
+			for _, r := range m.obstacles {
+				if planar.RingContains(r, p) && planar.DistanceFrom(orb.LineString(r), p) > 1e-6 {
+					return fmt.Errorf("at %.2f m the way is in an obstacle", at)
+				}
+			}
+		}
+	}
+	end := path[len(path)-1]
+	landing, need, ok := m.onCurb(m.along(end))
+	if !ok || planar.Distance(landing, end) > 1e-9 {
+		return fmt.Errorf("the way ends at %v, not at the curb", end)
+	}
+	if y < need-1e-4 {
+		return fmt.Errorf("the invert at the end is %.5f, %.5f is asked", y, need)
+	}
+	return nil
+}
