@@ -29,7 +29,7 @@ func Free(s, ceiling, floor float64) Station {
 // false where there is none.
 func (st Station) Down(y float64) (float64, bool) {
 	y = min(y, st.Ceiling)
-	if y > st.Low && y < st.High {
+	if st.barred(y) {
 		y = st.Low
 	}
 	return y, y >= st.Floor-Tolerance
@@ -39,11 +39,15 @@ func (st Station) Down(y float64) (float64, bool) {
 // false where there is none.
 func (st Station) Up(y float64) (float64, bool) {
 	y = max(y, st.Floor)
-	if y > st.Low && y < st.High {
+	if st.barred(y) {
 		y = st.High
 	}
 	return y, y <= st.Ceiling+Tolerance
 }
+
+// barred tells whether a utility forbids the invert y: one as far over its band's
+// end as rounding goes lies at the end.
+func (st Station) barred(y float64) bool { return y > st.Low+Tolerance && y < st.High-Tolerance }
 
 // Tolerance is how far an invert may pass a limit and still count as equal to
 // it, m: above the rounding in a sum of a few hundred elevations, far below
