@@ -77,7 +77,7 @@ func exhaustive(c *caseFile) (cost, margin float64) {
 				if !ok {
 					continue
 				}
-				price := length*(c.price(i, j)+c.price(k, l))/2 +
+				price := c.price1()*length*(c.price(i, j)+c.price(k, l))/2 +
 					c.DepthCost*length*((c.Ground[j][i]-y)+(c.Ground[l][k]-next))/2
 				if c.BendCost > 0 && (di != 0 || dj != 0) {
 					turn := math.Abs(math.Atan2(float64(di*dj2-dj*di2), float64(di*di2+dj*dj2)))
@@ -111,9 +111,18 @@ func TestExhaustive(t *testing.T) {
 		if !c.open(c.Start.Cell[0], c.Start.Cell[1]) {
 			continue
 		}
+		if n%3 == 0 { // metres cheaper than one
+			for _, row := range c.Unit {
+				for i := range row {
+					row[i] /= 4
+				}
+			}
+			c.cheapestMetre()
+		}
 		wantCost, wantMargin := exhaustive(c)
 		g, targets, margin := c.solved(asFiled())
 		_, _, cost, ok := g.cheapest(0, targets, g.reverse(targets, math.Inf(1)))
+		cost *= c.price1()
 		if ok != !math.IsInf(wantCost, 1) || ok && math.Abs(cost-wantCost) > 1e-9 {
 			t.Fatalf("grid %d: cost %v (%v), exhaustive %v\n%+v", n, cost, ok, wantCost, c)
 		}

@@ -64,6 +64,26 @@ type caseFile struct {
 		Tolerances   map[string]float64
 	}
 	above float64 // share of cost above the best known, as found
+	least float64 // price of the cheapest metre, where below one; 0: not below
+}
+
+// price1 is what costs are divided by: a Problem knows no metre cheaper than one.
+func (c *caseFile) price1() float64 {
+	if c.least > 0 {
+		return c.least
+	}
+	return 1
+}
+
+// cheapestMetre notes the least price where it is below one.
+func (c *caseFile) cheapestMetre() {
+	least := 1.0
+	for _, row := range c.Unit {
+		least = math.Min(least, slices.Min(row))
+	}
+	if least < 1 {
+		c.least = math.Max(least, 1e-6)
+	}
 }
 
 func (c *caseFile) tolerance(key string) float64 {
@@ -110,6 +130,7 @@ func TestCases(t *testing.T) {
 				t.Fatal(err)
 			}
 			c.above = math.NaN()
+			c.cheapestMetre()
 			run(t, &c)
 			if !math.IsNaN(c.above) {
 				above = append(above, c.above)
@@ -221,7 +242,7 @@ func (c *caseFile) price(i, j int) float64 {
 	if c.Unit == nil {
 		return 1
 	}
-	return c.Unit[j][i]
+	return c.Unit[j][i] / c.price1()
 }
 
 // lattice poses the case as 8-neighbour lattice, checked at centres alone.
@@ -255,13 +276,13 @@ func (c *caseFile) lattice(x changes) (*Search, []target) {
 	if c.BendCost > 0 {
 		g.Turn = func(a, b, d orb.Point) (float64, bool) {
 			turn := math.Abs(math.Atan2((b[0]-a[0])*(d[1]-b[1])-(b[1]-a[1])*(d[0]-b[0]), (b[0]-a[0])*(d[0]-b[0])+(b[1]-a[1])*(d[1]-b[1])))
-			return c.BendCost * turn / (math.Pi / 4), turn <= math.Pi/2+1e-9
+			return c.BendCost / c.price1() * turn / (math.Pi / 4), turn <= math.Pi/2+1e-9
 		}
 	}
 	if c.DepthCost > 0 {
 		g.Depth = func(from, to int, y0, y1, length float64) float64 {
 			d0, d1 := c.Ground[from/c.NX][from%c.NX]-y0, c.Ground[to/c.NX][to%c.NX]-y1
-			return c.DepthCost * length * (d0 + d1) / 2
+			return c.DepthCost / c.price1() * length * (d0 + d1) / 2
 		}
 	}
 	var targets []target
@@ -291,6 +312,10 @@ func (c *caseFile) startMost() float64 {
 func (c *caseFile) solved(x changes) (g *Search, targets []target, margin float64) {
 	g, targets = c.lattice(x)
 	i, j := c.Start.Cell[0], c.Start.Cell[1]
+	if !c.open(i, j) {
+		g.Sources, g.links = append(g.Sources, Source{At: g.At(j*c.NX + i)}), append(g.links, nil)
+		return g, targets, math.Inf(-1)
+	}
 	g.startAt(j*c.NX+i, c.nodes(nil, i, j, 0, x), c.startMost())
 	margin, _ = g.forward(0, targets)
 	return g, targets, margin
@@ -300,6 +325,7 @@ func runLattice(t *testing.T, c *caseFile) {
 	g, targets, margin := c.solved(asFiled())
 	togo := g.reverse(targets, math.Inf(1))
 	nodes, _, cost, ok := g.cheapest(0, targets, togo)
+	cost *= c.price1()
 	if ok != c.Expected.Feasible || ok != (margin >= -1e-9) {
 		t.Fatalf("feasible %v (margin %v), want %v", ok, margin, c.Expected.Feasible)
 	}
@@ -313,42 +339,46 @@ func runLattice(t *testing.T, c *caseFile) {
 		lifted := asFiled()
 		lifted.liftStart = true
 		h, ends := c.lattice(lifted)
-		start := c.Start.Cell[1]*c.NX + c.Start.Cell[0]
-		own, _ := c.down(c.Start.Cell[0], c.Start.Cell[1], c.startMost())
-		if got := h.reverse(ends, math.Inf(1)).need[start] - own; math.Abs(got-*e) > c.tolerance("start_excess") {
+		i, j := c.Start.Cell[0], c.Start.Cell[1]
+		own, _ := c.down(i, j, c.startMost())
+		// A start that is a target has no arc that tells of its floor.
+		at := compress(c.nodes(nil, i, j, 0, lifted), 0, 0, c.SMin)
+		need, _ := at.up(h.reverse(ends, math.Inf(1)).need[j*c.NX+i], c.SMin)
+		if got := need - own; math.Abs(got-*e) > c.tolerance("start_excess") {
 			t.Errorf("start excess %.9f, want %.9f", got, *e)
 		}
 	}
-	feasible := func(x changes) bool { _, _, m := c.solved(x); return m >= -1e-9 }
-	if e := c.Expected.CoverMargin; e != nil {
-		got := lastTrue(-3, 3, func(v float64) bool { x := asFiled(); x.cover = v; return feasible(x) })
-		if math.Abs(got-*e) > c.tolerance("cover_margin") {
-			t.Errorf("cover margin %.9f, want %.9f", got, *e)
-		}
-	}
-	if e := c.Expected.SMinMax; e != nil {
-		got := lastTrue(0, 1, func(v float64) bool { x := asFiled(); x.smin = v; return feasible(x) })
-		if math.Abs(got-*e) > c.tolerance("smin_max") {
-			t.Errorf("largest slope %.9f, want %.9f", got, *e)
-		}
-	}
-	if e := c.Expected.DMaxNeeded; e != nil {
-		got := -lastTrue(-50, 0, func(v float64) bool { x := asFiled(); x.dmax = -v; return feasible(x) })
-		if math.Abs(got-*e) > c.tolerance("dmax_needed") {
-			t.Errorf("depth needed %.9f, want %.9f", got, *e)
-		}
-	}
+	c.limits(t, func(x changes) bool { _, _, m := c.solved(x); return m >= -1e-9 })
 }
 
-// lastTrue is the largest value for which is holds, given that it holds up to
-// there and not beyond.
-func lastTrue(low, high float64, is func(float64) bool) float64 {
-	for range 60 {
-		if mid := (low + high) / 2; is(mid) {
-			low = mid
-		} else {
-			high = mid
+// limits checks how far limits may go that the case has numbers for, given whether
+// it is feasible under some: it is short of where they end and not beyond.
+func (c *caseFile) limits(t *testing.T, feasible func(changes) bool) {
+	t.Helper()
+	for _, l := range []struct {
+		key    string
+		want   *float64
+		least  float64
+		change func(x *changes, v float64)
+		beyond float64 // the direction in which it ends being feasible
+	}{
+		{"cover_margin", c.Expected.CoverMargin, math.Inf(-1), func(x *changes, v float64) { x.cover = v }, 1},
+		{"smin_max", c.Expected.SMinMax, 0, func(x *changes, v float64) { x.smin = v }, 1},
+		{"dmax_needed", c.Expected.DMaxNeeded, 0, func(x *changes, v float64) { x.dmax = v }, -1},
+	} {
+		if l.want == nil {
+			continue
+		}
+		for _, side := range []float64{-1, 1} {
+			v := *l.want + side*c.tolerance(l.key)
+			if v < l.least {
+				continue
+			}
+			x := asFiled()
+			l.change(&x, v)
+			if got, want := feasible(x), side != l.beyond; got != want {
+				t.Errorf("%s is %.9f within %g, but at %.9f feasible is %v", l.key, *l.want, c.tolerance(l.key), v, got)
+			}
 		}
 	}
-	return low
 }
