@@ -1,6 +1,7 @@
 package search
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -19,16 +20,23 @@ type continuous struct {
 	*caseFile
 	obstacles []orb.Ring
 	strips    []orb.Ring
-	// Ceiling, floor and price at the centres, row by row.
-	ceiling, floor, prices []float64
+	centres   []fields // row by row
+	// Of the line asked for last.
+	cuts  []float64
+	along []fields
+	bands []band
+	first []int
 }
 
-func newContinuous(c *caseFile) *continuous {
-	m := &continuous{caseFile: c}
+func newContinuous(c *caseFile, x changes) *continuous {
+	own := *c
+	m := &continuous{caseFile: &own}
+	if !math.IsNaN(x.smin) {
+		m.SMin = x.smin
+	}
 	for k := range c.NX * c.NY {
-		st := c.node(k%c.NX, k/c.NX, asFiled())
-		m.ceiling, m.floor = append(m.ceiling, st.Ceiling), append(m.floor, st.Floor)
-		m.prices = append(m.prices, c.price(k%c.NX, k/c.NX))
+		st := c.node(k%c.NX, k/c.NX, x)
+		m.centres = append(m.centres, fields{st.Ceiling, st.Floor, c.price(k%c.NX, k/c.NX)})
 	}
 	for _, raw := range c.Obstacles {
 		var box [4]float64
@@ -60,35 +68,93 @@ func closedRing(list [][2]float64) orb.Ring {
 	return r
 }
 
-// inside returns the stretch of a line in a convex ring as shares; from >= to
+// An outline counts to an obstacle's outside, a way may touch it, and to the strip of
+// a utility: distances beyond which a point is inside, m, by rounding.
+const (
+	obstacleEdge = 1e-9
+	stripEdge    = -1e-9
+)
+
+// inside returns the stretch of a line in an obstacle as shares; from >= to
 // where it stays out or touches.
-func inside(r orb.Ring, a, b orb.Point) (from, to float64) {
+func inside(r orb.Ring, a, b orb.Point) (from, to float64) { return within(r, a, b, obstacleEdge) }
+
+// within is the stretch of a line in a convex ring by more than edge, as shares.
+func within(r orb.Ring, a, b orb.Point, edge float64) (from, to float64) {
 	from, to = 0, 1
 	for k := 1; k < len(r); k++ {
 		p, q := r[k-1], r[k]
 		l := planar.Distance(p, q)
 		s0 := ((q[0]-p[0])*(a[1]-p[1]) - (q[1]-p[1])*(a[0]-p[0])) / l // left of the side is inside
 		s1 := ((q[0]-p[0])*(b[1]-p[1]) - (q[1]-p[1])*(b[0]-p[0])) / l
-		const edge = 1e-9
+		outer := math.Min(edge, 0)
 		switch {
 		case s0 <= edge && s1 <= edge:
 			return 1, 0
-		case s0 < 0:
-			from = math.Max(from, s0/(s0-s1))
-		case s1 < 0:
-			to = math.Min(to, s0/(s0-s1))
+		case s0 < outer:
+			from = math.Max(from, (s0-outer)/(s0-s1))
+		case s1 < outer:
+			to = math.Min(to, (s0-outer)/(s0-s1))
 		}
 	}
 	return from, to
 }
 
-// at is a field at a point of the plane.
-func (m *continuous) at(field []float64, p orb.Point) float64 {
+// fields are ceiling, floor and price at a point of the plane.
+type fields struct{ ceiling, floor, price float64 }
+
+func (m *continuous) at(p orb.Point) (f fields) {
 	x, y := p[0]/m.Cell-0.5, p[1]/m.Cell-0.5
 	i, j := min(m.NX-2, max(0, int(x))), min(m.NY-2, max(0, int(y)))
 	u, v := x-float64(i), y-float64(j)
 	k := j*m.NX + i
-	return (field[k]*(1-u)+field[k+1]*u)*(1-v) + (field[k+m.NX]*(1-u)+field[k+m.NX+1]*u)*v
+	for _, n := range [4]struct {
+		at    int
+		share float64
+	}{{k, (1 - u) * (1 - v)}, {k + 1, u * (1 - v)}, {k + m.NX, (1 - u) * v}, {k + m.NX + 1, u * v}} {
+		c := &m.centres[n.at]
+		f.ceiling += n.share * c.ceiling
+		f.floor += n.share * c.floor
+		f.price += n.share * c.price
+	}
+	return f
+}
+
+// band is a stretch of a line, as shares, in a utility's strip, and what is not
+// allowed there.
+type band struct{ from, to, low, high float64 }
+
+// bandsAlong are those of a line.
+func (m *continuous) bandsAlong(bands []band, a, b orb.Point) []band {
+	for k, r := range m.strips {
+		if from, to := within(r, a, b, stripEdge); from <= to {
+			u := m.UtilityStrips[k].Blocked
+			bands = append(bands, band{from, to, u[0], u[1]})
+		}
+	}
+	slices.SortFunc(bands, func(x, y band) int { return cmp.Compare(y.high, x.high) })
+	return bands
+}
+
+// stationsAt appends the corridor at a point: as nodes does, a station for each of
+// the bands that leave room between them, the highest first.
+func stationsAt(st []constraint.Station, s, share float64, f fields, bands []band) []constraint.Station {
+	x := constraint.Free(s, f.ceiling, f.floor)
+	st = append(st, x)
+	for _, u := range bands {
+		if share < u.from || share > u.to {
+			continue
+		}
+		if last := &st[len(st)-1]; last.Low > last.High {
+			last.Low, last.High = u.low, u.high
+		} else if u.high > last.Low { // they overlap
+			last.Low = math.Min(last.Low, u.low)
+		} else {
+			x.Low, x.High = u.low, u.high
+			st = append(st, x)
+		}
+	}
+	return st
 }
 
 // lineStep is the spacing of stations along a line of the continuous model, in
@@ -109,7 +175,7 @@ func (m *continuous) line(st []constraint.Station, a, b orb.Point) ([]constraint
 		}
 	}
 	length := planar.Distance(a, b)
-	cuts := []float64{0, 1}
+	cuts, along, first := append(m.cuts[:0], 0, 1), m.along[:0], m.first[:0]
 	n := int(math.Ceil(length / (lineStep * m.Cell)))
 	for k := 1; k < n; k++ {
 		cuts = append(cuts, float64(k)/float64(n))
@@ -123,41 +189,38 @@ func (m *continuous) line(st []constraint.Station, a, b orb.Point) ([]constraint
 			}
 		}
 	}
-	type band struct{ from, to, low, high float64 }
-	var bands []band
-	for k, r := range m.strips {
-		if from, to := inside(r, a, b); to > from {
-			bands = append(bands, band{from, to, m.UtilityStrips[k].Blocked[0], m.UtilityStrips[k].Blocked[1]})
-			cuts = append(cuts, from, to)
-		}
+	m.bands = m.bandsAlong(m.bands[:0], a, b)
+	for _, u := range m.bands {
+		cuts = append(cuts, u.from, u.to)
 	}
 	slices.Sort(cuts)
-	priced := 0.0
-	var sags []float64 // of the ceiling below its chord, stretch by stretch
-	first := len(st)
 	q := func(t float64) orb.Point { return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])} }
 	for k, s := range cuts {
-		p := q(s)
-		x := constraint.Free(s*length, m.at(m.ceiling, p), m.at(m.floor, p))
-		for _, u := range bands {
-			if s >= u.from && s <= u.to {
-				x.Low, x.High = math.Min(x.Low, u.low), math.Max(x.High, u.high)
-			}
+		if k > 0 && s == cuts[k-1] {
+			along = append(along, along[len(along)-1])
+		} else {
+			along = append(along, m.at(q(s)))
 		}
-		st = append(st, x)
-		if k > 0 { // Simpson's rule is exact on a parabola
-			h := s - cuts[k-1]
-			mid := q(s - h/2)
-			priced += h * length / 6 * (m.at(m.prices, q(cuts[k-1])) + 4*m.at(m.prices, mid) + m.at(m.prices, p))
-			sags = append(sags, (m.at(m.ceiling, q(cuts[k-1]))+m.at(m.ceiling, p))/2-m.at(m.ceiling, mid))
+		first = append(first, len(st))
+		st = stationsAt(st, s*length, s, along[k], m.bands)
+	}
+	first = append(first, len(st))
+	priced := 0.0
+	for k := 1; k < len(cuts); k++ {
+		h := cuts[k] - cuts[k-1]
+		if h == 0 {
+			continue
+		}
+		x, y, mid := &along[k-1], &along[k], m.at(q(cuts[k]-h/2))
+		priced += h * length / 6 * (x.price + 4*mid.price + y.price) // Simpson's rule is exact on a parabola
+		sag := math.Max(0, (x.ceiling+y.ceiling)/2-mid.ceiling)
+		bulge := math.Max(0, mid.floor-(x.floor+y.floor)/2)
+		for i := first[k-1]; i < first[k+1]; i++ {
+			st[i].Ceiling -= sag
+			st[i].Floor += bulge
 		}
 	}
-	for k, sag := range sags {
-		if sag > 0 {
-			st[first+k].Ceiling -= sag
-			st[first+k+1].Ceiling -= sag
-		}
-	}
+	m.cuts, m.along, m.first = cuts, along, first
 	return st, priced, true
 }
 
@@ -235,7 +298,7 @@ func (m *continuous) refined(path []orb.Point, end Outlet) ([]orb.Point, float64
 	}
 	last := len(plan) - 1
 	plan[0].Source, plan[last].Outlet, plan[last].Next = 0, 0, -1
-	plan[last].Along = m.along(end.At)
+	plan[last].Along = m.stationOf(end.At)
 	rules := Rules{
 		Start:  func(int) float64 { return m.startMost() },
 		Line:   func(int, int, float64) (constraint.Line, float64) { return m.line, m.SMin },
@@ -259,14 +322,14 @@ func (m *continuous) target(k int) orb.Point {
 	return orb.Point{(float64(m.Targets[k].Cell[0]) + 0.5) * m.Cell, (float64(m.Targets[k].Cell[1]) + 0.5) * m.Cell}
 }
 
-// along is the station of a point of the row of targets, from the first one.
-func (m *continuous) along(p orb.Point) float64 { return planar.Distance(m.target(0), p) }
+// stationOf is the station of a point of the row of targets, from the first one.
+func (m *continuous) stationOf(p orb.Point) float64 { return planar.Distance(m.target(0), p) }
 
 // onCurb is the point of the row at a station and the invert asked for there.
 func (m *continuous) onCurb(s float64) (orb.Point, float64, bool) {
 	for k := range m.Targets {
 		p := m.target(k)
-		s0 := m.along(p)
+		s0 := m.stationOf(p)
 		if math.Abs(s-s0) < 1e-12 {
 			return p, m.Targets[k].MinInvert, true
 		}
@@ -274,7 +337,7 @@ func (m *continuous) onCurb(s float64) (orb.Point, float64, bool) {
 			break
 		}
 		q := m.target(k + 1)
-		if s1 := m.along(q); s < s1 && s1-s0 <= 1.01*m.Cell {
+		if s1 := m.stationOf(q); s < s1 && s1-s0 <= 1.01*m.Cell {
 			u := (s - s0) / (s1 - s0)
 			return orb.Point{p[0] + u*(q[0]-p[0]), p[1] + u*(q[1]-p[1])}, m.Targets[k].MinInvert*(1-u) + m.Targets[k+1].MinInvert*u, true
 		}
@@ -283,7 +346,7 @@ func (m *continuous) onCurb(s float64) (orb.Point, float64, bool) {
 }
 
 func runContinuous(t *testing.T, c *caseFile) {
-	m := newContinuous(c)
+	m := newContinuous(c, asFiled())
 	path, cost, margin := m.attempt(c.Cell, 4)
 	for _, finer := range []float64{2, 4} {
 		if path != nil || margin < -nearlyThere || math.IsInf(margin, -1) && finer > 2 {
@@ -347,14 +410,14 @@ func (m *continuous) walk(path []orb.Point) error {
 				at += step
 			}
 			first = false
-			y = math.Min(y, m.at(m.ceiling, p))
+			y = math.Min(y, m.at(p).ceiling)
 			for q, r := range m.strips {
 				in := planar.RingContains(r, p)
 				if u := m.UtilityStrips[q].Blocked; in && y > u[0] && y < u[1] {
 					y = u[0]
 				}
 			}
-			if floor := m.at(m.floor, p); y < floor-1e-4 {
+			if floor := m.at(p).floor; y < floor-1e-4 {
 				return fmt.Errorf("at %.2f m the invert %.4f is below the floor %.4f", at, y, floor)
 			}
 			for _, r := range m.obstacles {
@@ -365,7 +428,7 @@ func (m *continuous) walk(path []orb.Point) error {
 		}
 	}
 	end := path[len(path)-1]
-	landing, need, ok := m.onCurb(m.along(end))
+	landing, need, ok := m.onCurb(m.stationOf(end))
 	if !ok || planar.Distance(landing, end) > 1e-9 {
 		return fmt.Errorf("the way ends at %v, not at the curb", end)
 	}
