@@ -48,15 +48,43 @@ func row(least float64) string {
 	return `"targets": [` + strings.Join(list, ", ") + `]`
 }
 
+// length is that of a way.
+func length(path ...orb.Point) float64 { return planar.Length(orb.LineString(path)) }
+
 // Ways in the plane whose answers are known by formula.
 func TestInventedPlane(t *testing.T) {
+	start := orb.Point{5.25, 11.25}
+	// Round the left end of an obstacle to a single target.
+	round := length(start, orb.Point{3.1, 5.9}, orb.Point{3.1, 4.3}, orb.Point{3.75, 0.25})
+	alone := func(slack float64) string {
+		return fmt.Sprintf(`{"obstacles": [[3.1, 4.3, 9.9, 5.9]], "targets": [{"cell": [7, 0], "min_invert": %.12g}], `, 99.6-0.01*round-slack)
+	}
+	gap := length(start, orb.Point{5.6, 7}, orb.Point{5.6, 0.25})
+	// Beside a strip that no pipe gets over or under.
+	beside := length(start, orb.Point{6, 6}, orb.Point{6, 0.25})
 	for name, rest := range map[string]string{
+		"no slack":   alone(0.0001) + fmt.Sprintf(`"expected": {"feasible": true, "cost": %.12g, "outlet_margin": 0.0001, "tolerance": 5e-5}}`, round),
+		"to spare":   alone(0.05) + fmt.Sprintf(`"expected": {"feasible": true, "cost": %.12g, "outlet_margin": 0.05, "tolerance": 1e-6}}`, round),
+		"too low":    alone(-0.0002) + `"expected": {"feasible": false, "outlet_margin": -0.0002, "tolerance": 1e-6}}`,
+		"narrow gap": fmt.Sprintf(`{"obstacles": [[-1, 5, 5.6, 7], [5.65, 5, 20, 7]], %s, "expected": {"feasible": true, "cost": %.12g}}`, row(96), gap),
+		"narrow gap or round": fmt.Sprintf(`{"obstacles": [[-1, 5, 5.6, 7], [5.9, 5, 9, 7]], %s, "expected": {"feasible": true, "cost": %.12g}}`,
+			row(96), gap),
+		"touching corners": fmt.Sprintf(`{"obstacles": [[-1, 7, 6.4, 9], [6.4, 5, 20, 7]], %s, "expected": {"feasible": true, "cost": %.12g}}`, row(96),
+			length(start, orb.Point{6.4, 9}, orb.Point{6.4, 0.25})),
 		"between two strips": fmt.Sprintf(`{"utility_strips": [{"polygon": [[-1, 5], [12, 5], [12, 6], [-1, 6]], "blocked": [99.54, 99.9]},
 			{"polygon": [[-1, 5.4], [12, 5.4], [12, 5.8], [-1, 5.8]], "blocked": [99.2, 99.40]}], %s, "expected": {"feasible": true, "cost": 11}}`, row(99.42)),
 		"just over a strip": fmt.Sprintf(`{"utility_strips": [{"polygon": [[-1, 5], [12, 5], [12, 6], [-1, 6]], "blocked": [99, 99.5375]}], %s,
 			"expected": {"feasible": true, "cost": 11}}`, row(99.3)),
+		"beside a strip": fmt.Sprintf(`{"utility_strips": [{"polygon": [[-1, 5], [6, 5], [6, 6], [-1, 6]], "blocked": [90, 99.9]}], %s,
+			"expected": {"feasible": true, "cost": %.12g}}`, row(96), beside),
 		"shut by a strip's outline": `{"obstacles": [[6.25, 4, 20, 8]], "utility_strips": [{"polygon": [[-1, 5], [6.25, 5], [6.25, 6], [-1, 6]], "blocked": [90, 99.9]}], ` +
 			row(96) + `, "expected": {"feasible": false}}`,
+		"on the curb": `{"start": {"cell": [8, 0]}, ` + row(96) + `, "expected": {"feasible": true, "cost": 0, "outlet_margin": 3.6}}`,
+		"cheap ground": fmt.Sprintf(`{"unit": %s, %s, "expected": {"feasible": true, "cost": %.12g}}`,
+			everywhere(0.25), row(96), 11*0.25),
+		"limits": `{` + row(99.4) + `, "expected": {"feasible": true, "cost": 11, "outlet_margin": 0.09, "cover_margin": 0.09,
+			"smin_max": 0.0181818181818, "dmax_needed": 0.51}}`,
+		"limits of none": `{` + row(99.53) + `, "expected": {"feasible": false, "outlet_margin": -0.04, "cover_margin": -0.04, "smin_max": 0.00636363636363}}`,
 	} {
 		t.Run(name, func(t *testing.T) { runContinuous(t, invented(t, "continuous", rest)) })
 	}
