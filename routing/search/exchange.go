@@ -26,6 +26,10 @@ const (
 	nearMost  = 4
 	// usualEffort is how many forests are improved as shipped.
 	usualEffort = 1
+	// usualWork is how many nodes times sources they are as many more on as go into it,
+	// up to roundsSmall: some 50 ms of work in all.
+	usualWork   = 32_000
+	roundsSmall = 16
 	// roundsMost bounds the rounds of one improvement; most end after two.
 	roundsMost = 10
 	// restartSeed fixes the orders of restarts, so that results repeat.

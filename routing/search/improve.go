@@ -11,13 +11,9 @@ import (
 // improve takes up groups of sources near each other and joins them again, round
 // by round, then starts again from other orders.
 func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
-	effort := n.Effort
-	if effort == 0 {
-		effort = usualEffort
-	}
 	rng := rand.New(rand.NewPCG(restartSeed, uint64(len(n.sources))))
 	best, err := n.descend(ctx, best)
-	for round := 1; round < effort && err == nil; round++ {
+	for round := 1; round < n.rounds() && err == nil; round++ {
 		order := slices.Clone(n.sources)
 		rng.Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
 		var f *forest
@@ -29,6 +25,16 @@ func (n *net) improve(ctx context.Context, best *forest) (*forest, error) {
 		}
 	}
 	return best, err
+}
+
+// rounds is how many forests are improved: more on small lattices, where one costs next
+// to nothing.
+func (n *net) rounds() int {
+	effort := n.Effort
+	if effort == 0 {
+		effort = usualEffort
+	}
+	return effort * min(max(usualWork/(len(n.Usable)*len(n.sources)), 1), roundsSmall)
 }
 
 // descend exchanges groups and rebuilds around junctions until nothing gives

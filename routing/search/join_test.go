@@ -303,8 +303,8 @@ func TestImproveNearExact(t *testing.T) {
 func TestMoreEffort(t *testing.T) {
 	rng := rand.New(rand.NewPCG(43, 47))
 	cheaper := 0
-	for k := range 18 {
-		c := wideNetwork(rng, 24, 24, 9)
+	for k := range 8 {
+		c := wideNetwork(rng, 44, 40, 11) // larger than those improved more often anyway
 		with := func(effort int) *forest {
 			return c.solvedBy(t, 1, func(n *net) (*forest, error) {
 				best, err := n.insertion(context.Background())
@@ -327,7 +327,7 @@ func TestMoreEffort(t *testing.T) {
 	if cheaper == 0 {
 		t.Error("more effort never helps")
 	}
-	t.Logf("%d of 18 networks are cheaper", cheaper)
+	t.Logf("%d of 8 networks are cheaper", cheaper)
 }
 
 // Where pipes may not cross, none do, at little cost. On 8 neighbours the
