@@ -17,7 +17,8 @@ func TestMain(m *testing.M) {
 }
 
 // The stories of the command line, one script a theme. Every script starts in
-// a folder with the small lot: ground.tif and site.geojson. Beside the usual
+// a folder with the small lot: ground.tif and site.geojson, and with readme.txt, what
+// the README says the demo prints. Beside the usual
 // commands of such scripts there are:
 //
 //	status N COMMAND...       runs a command that must end with status N
@@ -32,11 +33,31 @@ func TestScripts(t *testing.T) {
 		Dir:                 filepath.Join("testdata", "script"),
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
-		Setup:               func(e *testscript.Env) error { return writeLot(e.WorkDir) },
+		Setup: func(e *testscript.Env) error {
+			return errors.Join(writeLot(e.WorkDir), writeExample(filepath.Join(e.WorkDir, "readme.txt")))
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"status": status, "refused": refused, "raster": newRaster, "swap": swap, "drop": drop, "same": same,
 		},
 	})
+}
+
+// writeExample writes what the README shows of the demo.
+func writeExample(path string) error {
+	readme, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	if err != nil {
+		return err
+	}
+	_, rest, _ := strings.Cut(string(readme), "    $ curbfall demo --units us-ft\n")
+	var b strings.Builder
+	for line := range strings.Lines(rest) {
+		text, shown := strings.CutPrefix(line, "    ")
+		if !shown && line != "\n" {
+			break // the example is over
+		}
+		b.WriteString(text)
+	}
+	return os.WriteFile(path, []byte(strings.TrimRight(b.String(), "\n")+"\n"), 0o600)
 }
 
 // usage ends a script whose line is not as it must be.
