@@ -112,15 +112,16 @@ func (d *job) apart(ctx context.Context, p *planned) (*planned, error) {
 
 // spread lays the plan with the fewest outlets that keeps the grade line below
 // the rims and leaves nothing of the design flow over, else the one that comes
-// nearest; p is the plan with one outlet, or with two where that is cheaper.
+// nearest; p is the plan with one outlet, or with two where that is cheaper. Where
+// outlets are drawn it has these, their pipes to a curb as steep as can be.
 func (d *job) spread(ctx context.Context, p *planned) (*layer, error) {
 	best, err := d.laidBelowRims(ctx, p)
-	if err != nil || !d.mayDivide() {
+	if err != nil || d.out[0].curb == nil {
 		return best, err
 	}
 	used, plan := d.used, p
 	full := func() bool { return best.leftOver() == 0 && best.overRims() == 0 }
-	for n := max(2, p.outlets()); n <= d.criteria.Limits.OutletsMax && !full(); n++ {
+	for n := max(2, p.outlets()); d.mayDivide() && n <= d.criteria.Limits.OutletsMax && !full(); n++ {
 		found := false
 		for _, x := range []struct {
 			capacity bool
