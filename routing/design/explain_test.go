@@ -15,3 +15,16 @@ func TestLeftOverSaid(t *testing.T) {
 		}
 	}
 }
+
+// An outlet is said to be unused where another is used, not where nothing drains.
+func TestUnusedOutlet(t *testing.T) {
+	for _, tt := range []struct {
+		used []discharge
+		want int
+	}{{nil, 0}, {[]discharge{{id: "a"}}, 1}} {
+		d := &job{out: []discharge{{id: "a"}, {id: "b"}}, used: tt.used}
+		if d.notedUnused(); len(d.notes) != tt.want {
+			t.Errorf("with %d used: %q, want %d notes", len(tt.used), d.notes, tt.want)
+		}
+	}
+}

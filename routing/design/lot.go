@@ -232,8 +232,11 @@ func (d *job) network(ctx context.Context, r *Result) (own []verdict, err error)
 	return own, nil
 }
 
-// notedUnused notes the given outlets that the plan does not end at.
+// notedUnused notes the given outlets that the plan, if there is one, does not end at.
 func (d *job) notedUnused() {
+	if len(d.used) == 0 {
+		return
+	}
 	var used []string
 	for _, o := range d.used {
 		used = append(used, o.id)
