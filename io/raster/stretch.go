@@ -5,8 +5,6 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
-
-	"curbfall/io/crs"
 )
 
 // stretchMost is the part by which a system's metres may differ from the ground's
@@ -17,11 +15,7 @@ const stretchMost = 0.005
 // NoteStretch notes how much longer site metres are than the ground's at a place
 // given by longitude and latitude: Web Mercator's by a third at 40 degrees north.
 func (d *Dataset) NoteStretch(lon, lat float64) error {
-	wgs, err := crs.WGS84()
-	if err != nil {
-		return err
-	}
-	m, err := crs.NewMover(wgs, d.Site)
+	m, err := fromLonLat(d.Site)
 	if err != nil {
 		return d.errorf("%v", err)
 	}

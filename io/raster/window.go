@@ -240,17 +240,22 @@ func (d *Dataset) own() orb.Bound {
 // Holds tells whether a place given by longitude and latitude lies in the raster's
 // box.
 func (d *Dataset) Holds(lon, lat float64) bool {
-	wgs, err := crs.WGS84()
-	if err != nil {
-		return false
-	}
-	m, err := crs.NewMover(wgs, d.System)
+	m, err := fromLonLat(d.System)
 	if err != nil {
 		return false
 	}
 	defer m.Close()
 	p, err := m.Move(orb.Point{lon, lat})
 	return err == nil && d.own().Contains(p)
+}
+
+// fromLonLat moves longitude and latitude to a system.
+func fromLonLat(to *crs.System) (*crs.Mover, error) {
+	wgs, err := crs.WGS84()
+	if err != nil {
+		return nil, err
+	}
+	return crs.NewMover(wgs, to)
 }
 
 // bound is the raster's box in site metres.
