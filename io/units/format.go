@@ -20,9 +20,13 @@ const (
 	cubicFootPerSecond = cubicFoot
 )
 
-// Counted returns a number of things in words: "1 lot", "2 lots".
+// Counted returns a number of things in words: "1 lot", "2 lots", "2 stretches".
 func Counted(n int, thing string) string {
-	if n != 1 {
+	switch {
+	case n == 1:
+	case strings.HasSuffix(thing, "ch"):
+		thing += "es"
+	default:
 		thing += "s"
 	}
 	return strconv.Itoa(n) + " " + thing

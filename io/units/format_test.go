@@ -72,4 +72,7 @@ func TestCounted(t *testing.T) {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
+	if got := Counted(2, "stretch"); got != "2 stretches" {
+		t.Errorf("%q, want 2 stretches", got)
+	}
 }

@@ -115,7 +115,7 @@ func (a *audit) count(counts map[string][3]int) {
 		a.says = append(a.says, fmt.Sprintf("lawn: of %s it falls as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", units.Counted(all("lawn"), "place"), n[0], n[1], n[2]))
 	}
 	if n := counts["swales"]; all("swales") > 0 {
-		a.says = append(a.says, fmt.Sprintf("swales: of %s it falls as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", stretches(all("swales")), n[0], n[1], n[2]))
+		a.says = append(a.says, fmt.Sprintf("swales: of %s it falls as it should at %d, too little or too much at %d, unknown at %d (grading.geojson)", units.Counted(all("swales"), "stretch"), n[0], n[1], n[2]))
 	}
 }
 
@@ -144,11 +144,4 @@ func (a *audit) street(curb string, kept []grading.Finding) {
 	if failed > 0 {
 		a.says = append(a.says, fmt.Sprintf("street water that stands to the top of curb %s comes onto the lot along %.1f m of its %.1f m: the ground behind stands %.2f m over the gutter there, the curb %.2f m", curb, failed, length, lowest, kept[0].Rule.Required))
 	}
-}
-
-func stretches(n int) string {
-	if n == 1 {
-		return "1 stretch"
-	}
-	return fmt.Sprintf("%d stretches", n)
 }
