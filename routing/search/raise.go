@@ -53,13 +53,6 @@ const (
 // what missing height is told to.
 const worthRaising = 2e-5
 
-// Margin is how far over the invert asked for a way, a plan of one source, comes to
-// its outlet, m; -Inf where it is not admissible.
-func (r *Rules) Margin(way Plan) float64 {
-	p := &planner{Rules: *r, arcs: map[arcKey]*slopedArc{}}
-	return p.margin(way)
-}
-
 // margin takes a way as it stands and tells how high it comes.
 func (p *planner) margin(way Plan) float64 {
 	p.take(way)
