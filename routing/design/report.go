@@ -97,7 +97,7 @@ func (l *layer) widerForFall() {
 			}
 		}
 		if len(ids) > 0 {
-			l.note("pipes %s are %s for fall, not for flow: that size may lie at %.2f %% (slope_min_large), and no smaller one finds the height", strings.Join(ids, ", "), bore.Nominal, 100*l.slopeMin(bore))
+			l.note("%s: %s for fall, not for flow: that size may lie at %.2f %% (slope_min_large), and no smaller one finds the height", strings.Join(ids, ", "), bore.Nominal, 100*l.slopeMin(bore))
 		}
 	}
 }

@@ -26,8 +26,8 @@ const (
 	nearMost  = 4
 	// usualEffort is how many forests are improved as shipped.
 	usualEffort = 1
-	// usualWork is how many nodes times sources they are as many more on as go into it,
-	// up to roundsSmall: some 50 ms of work in all.
+	// usualWork is how many nodes times sources are gone over by all forests improved
+	// together, some 50 ms of work; on small lattices that is up to roundsSmall of them.
 	usualWork   = 32_000
 	roundsSmall = 16
 	// roundsMost bounds the rounds of one improvement; most end after two.

@@ -54,8 +54,8 @@ const (
 )
 
 // newFolder prepares to write to target. It refuses a target that is no folder,
-// one that an input lies in, and one that holds something, unless that is an
-// earlier run of the same command and overwrite is set.
+// one that an input lies in, and one that holds something, unless overwrite is set
+// and the command tells all that anew.
 func newFolder(of command, target string, in Inputs, overwrite bool) (*folder, error) {
 	target = filepath.Clean(target)
 	f := &folder{target: target}

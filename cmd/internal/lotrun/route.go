@@ -148,7 +148,7 @@ func (g *given) assumed() []string {
 		}
 	}
 	if places > 0 {
-		list = append(list, fmt.Sprintf("ground unknown at %s, %.1f m2 in all, %.1f m2 the largest, was filled from the ground round (voids in summary.json)", units.Counted(places, "place"), total, largest))
+		list = append(list, fmt.Sprintf("ground unknown at %s, %.1f m2 in all, %.1f m2 the largest, was filled from the ground around (voids in summary.json)", units.Counted(places, "place"), total, largest))
 	}
 	return list
 }
